@@ -1,0 +1,1 @@
+"""Counterfoil. The table of contents follows when the rooms have landed."""

@@ -1,0 +1,1 @@
+"""The papers: values in, bytes out; no database, no clock."""
