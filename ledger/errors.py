@@ -61,12 +61,9 @@ class NoRuleForDay(RuleError):
     rule: str = ""
 
     def __str__(self) -> str:
-        what = (
-            f"The rule {self.rule} of {self.jurisdiction}"
-            if self.rule
-            else f"The rule file of {self.jurisdiction}"
-        )
-        return f"{what} says nothing about {self.on}: {self.why}. Read the law of that day and adopt a file that covers it."
+        what = f"The rule {self.rule} of {self.jurisdiction}" if self.rule else f"The rule file of {self.jurisdiction}"
+        remedy = "Read the law of that day and adopt a file that covers it."
+        return f"{what} says nothing about {self.on}: {self.why}. {remedy}"
 
 
 class BookError(LedgerError):

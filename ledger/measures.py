@@ -27,9 +27,7 @@ class Milligrams(int):
 
     def __new__(cls, value: int) -> Self:
         if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= 10**12:
-            raise InputError(
-                field="weight", given=value, wanted="a whole number of milligrams, 0 to 1,000,000,000,000"
-            )
+            raise InputError(field="weight", given=value, wanted="a whole number of milligrams, 0 to 1,000,000,000,000")
         return super().__new__(cls, value)
 
     def __repr__(self) -> str:
@@ -55,7 +53,8 @@ class Fineness(int):
 # Appendix C (grain = pound/7000, pennyweight = 24 grains, metric carat 200 mg); Hong Kong Cap. 68 Sch. 1 (tael
 # 37.799364167 g, tael troy 37.429 g, tola 180 grains from common practice: India's Standards of Weights and
 # Measures Act 1956 gives 11.6638038 g); baht of gold jewellery 15.16 g and bar 15.244 g: Thai Gold Traders
-# Association, common practice; mithqal 4.25 g (AAOIFI zakat standard, common practice) and 4.608 g (Iran, common practice).
+# Association, common practice; mithqal 4.25 g (AAOIFI zakat standard, common practice) and 4.608 g (Iran,
+# common practice).
 _GRAIN = Fraction(45_359_237, 700_000)
 UNITS: dict[str, Fraction] = {
     "mg": Fraction(1),
@@ -204,9 +203,7 @@ class Money:
         if not re.fullmatch(r"[A-Z]{3}", self.currency):
             raise InputError(field="currency", given=self.currency, wanted="three capital letters (ISO 4217)")
         if isinstance(self.minor, bool) or not isinstance(self.minor, int) or abs(self.minor) >= 2**53:
-            raise InputError(
-                field="amount", given=self.minor, wanted="a whole number of minor units below 2^53"
-            )
+            raise InputError(field="amount", given=self.minor, wanted="a whole number of minor units below 2^53")
 
     def __str__(self) -> str:
         digits = minor_digits(self.currency)
@@ -216,9 +213,7 @@ class Money:
 
     def __add__(self, other: "Money") -> "Money":
         if other.currency != self.currency:
-            raise InputError(
-                field="currency", given=other.currency, wanted=f"{self.currency}, as the other amounts"
-            )
+            raise InputError(field="currency", given=other.currency, wanted=f"{self.currency}, as the other amounts")
         return Money(self.currency, self.minor + other.minor)
 
     def record(self) -> dict[str, str | int]:
@@ -228,7 +223,8 @@ class Money:
 
 def money(currency: str, text: str, field: str = "amount") -> Money:
     """An amount from its decimal text; more decimals than the currency has are refused, never rounded."""
-    value = decimal(text, field) * 10 ** minor_digits(currency)
+    minor: int = 10 ** minor_digits(currency)
+    value = decimal(text, field) * minor
     if value.denominator != 1:
         wanted = f"at most {minor_digits(currency)} decimals for {currency}"
         raise InputError(field=field, given=text, wanted=wanted)
@@ -258,9 +254,7 @@ class Spot:
         return Money(self.currency, down(self._exact(fine) * rate_ppm / 1_000_000))
 
     def _exact(self, fine: Milligrams) -> Fraction:
-        per_mg = (
-            decimal(self.price, "spot.price") * 10 ** minor_digits(self.currency) / UNITS[unit(self.unit)]
-        )
+        per_mg = decimal(self.price, "spot.price") * 10 ** minor_digits(self.currency) / UNITS[unit(self.unit)]
         return int(fine) * per_mg
 
 

@@ -14,6 +14,4 @@ def folder(name: str) -> Path:
     for place in (_HERE / name, _HERE.parent / name):
         if place.is_dir():
             return place
-    raise FileNotFoundError(
-        f"{name}/ is missing from this installation: looked in {_HERE} and {_HERE.parent}"
-    )
+    raise FileNotFoundError(f"{name}/ is missing from this installation: looked in {_HERE} and {_HERE.parent}")
