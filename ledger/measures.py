@@ -254,8 +254,8 @@ class Spot:
         return Money(self.currency, down(self._exact(fine) * rate_ppm / 1_000_000))
 
     def _exact(self, fine: Milligrams) -> Fraction:
-        per_mg = decimal(self.price, "spot.price") * 10 ** minor_digits(self.currency) / UNITS[unit(self.unit)]
-        return int(fine) * per_mg
+        minor: int = 10 ** minor_digits(self.currency)
+        return int(fine) * decimal(self.price, "spot.price") * minor / UNITS[unit(self.unit)]
 
 
 def grams(mg: int) -> str:
