@@ -1,0 +1,1 @@
+"""What holds for counterfoil, sentence by sentence, checked against sources outside it."""
