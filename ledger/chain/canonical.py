@@ -81,13 +81,30 @@ def fault(data: bytes) -> str | None:
 
 
 def examine(data: bytes) -> tuple[dict[str, Any] | None, str | None]:
-    """The object and None, or None and what is wrong; one parse for both.
-
-    Cheap checks come first: the bytes are parsed, written again and compared, which settles the order of keys,
-    white space, escapes and doubled keys at once. Only bytes that differ are looked at slowly, for the reason.
-    """
+    """The object and None, or None and what is wrong; one parse for both."""
     if len(data) > MAX_BYTES:
         return None, "over 60,000 bytes"
+    value, reason = _examine(data)
+    if reason or type(value) is dict:
+        return value, reason
+    return None, "not an object"
+
+
+def decode_array(data: bytes) -> list[Any]:
+    """The array that these bytes, of any length, are the canonical form of.
+
+    Raises: NotCanonical.
+    """
+    value, reason = _examine(data)
+    if type(value) is not list:
+        raise NotCanonical(reason=reason or "not an array")
+    return value
+
+
+def _examine(data: bytes) -> tuple[Any, str | None]:
+    """Cheap checks come first: the bytes are parsed, written again and compared, which settles the order of keys,
+    white space, escapes and doubled keys at once. Only bytes that differ are looked at slowly, for the reason.
+    """
     try:
         value = orjson.loads(data)
         same = orjson.dumps(value, option=_SORTED) == data
@@ -95,9 +112,7 @@ def examine(data: bytes) -> tuple[dict[str, Any] | None, str | None]:
         same = False
     if not same:
         return None, _why_different(data)
-    if type(value) is not dict:
-        return None, "not an object"
-    reason = _inner_fault(value.values(), MAX_DEPTH - 1) or _text_fault(data, value)
+    reason = _inner_fault((value,), MAX_DEPTH) or _text_fault(data, value)
     return (None, reason) if reason else (value, None)
 
 
@@ -128,7 +143,7 @@ def _inner_fault(members: Iterable[Any], room: int) -> str | None:
     return None
 
 
-def _text_fault(data: bytes, value: dict[str, Any]) -> str | None:
+def _text_fault(data: bytes, value: object) -> str | None:
     """Faults of text in bytes that are canonical.
 
     There every control character below U+0020 is written with a backslash, and no other character but the

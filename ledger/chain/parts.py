@@ -115,11 +115,7 @@ def read(disclosure: str) -> Part:
     A name that is not on the list is taken when it has the form of one: later forms may know more names.
     Raises: canonical.NotCanonical when the text is not what `make` writes.
     """
-    data = _from_base64url(disclosure)
-    wrapped, reason = canonical.examine(b'{"":' + data + b"}")
-    if wrapped is None:
-        raise canonical.NotCanonical(reason=reason or "no part")
-    match wrapped[""] if len(wrapped) == 1 else None:
+    match canonical.decode_array(_from_base64url(disclosure)):
         case [str(salt), str(name), value] if len(_from_base64url(salt)) == SALT_BYTES and _PATH.fullmatch(name):
             return Part(name, value, disclosure, digest_of(disclosure))
     raise canonical.NotCanonical(reason="not a salt of 16 bytes, a part name and a value")
