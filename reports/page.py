@@ -1,0 +1,436 @@
+"""The sheet every paper is set on: head and foot of every page, columns, tables, page x of y.
+
+Decides: margins, sizes of type (nothing under 8 point, no grey, no line under 0.8 point: it must survive a fax),
+what stands on every page (shop and licence, copy and recipient, book, entry, seal in short and as QR, key).
+Leaves to others: what a paper says (its own module), which font draws a character (fonts).
+
+>>> moment(datetime(2026, 11, 24, 10, 15, tzinfo=ZoneInfo("America/New_York")))
+'Tue 24 Nov 2026 10:15 America/New_York'
+>>> in_fours("3f2a91c044d1")
+'3f2a 91c0 44d1'
+"""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from io import BytesIO
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from ledger.errors import InputError
+from reports import codes
+from reports.fonts import REGULAR, Case, Line
+
+SHEETS: dict[str, tuple[float, float]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
+"""width and height in points. Source: ISO 216 (A4 210 x 297 mm), ANSI/ASME Y14.1 (Letter 8.5 x 11 inches)."""
+
+MARGIN = 40.0
+BODY, SMALL, FOOT = 10.0, 9.0, 8.0
+RULE = 0.8
+_LEADING = 1.25
+_GUTTER = 12.0
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+@dataclass(frozen=True)
+class Imprint:
+    """What every page of a paper carries."""
+
+    shop: str
+    licence: str
+    address: tuple[str, ...]
+    book: str
+    """origin of the book, counterfoil/<32 hex>"""
+    entry: int | None
+    """seq of the entry shown; None for a paper about many entries"""
+    leaf: str
+    """lower hex leaf hash of that entry; "" without one"""
+    seal_note: str
+    """the newest seal, the whole signed note"""
+    seal_short: str
+    fingerprint: str
+    """64 hex digits of the book's key"""
+    copy: str
+    recipient: str
+    at: datetime
+    """the record's moment, aware; dates the file"""
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a table. share: part of the width; right: figures, set to the right edge."""
+
+    title: str
+    share: float
+    right: bool = False
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of a table, a text for each column; struck: printed with a line through it."""
+
+    cells: tuple[str, ...]
+    struck: bool = False
+    bold: bool = False
+
+
+def moment(at: datetime) -> str:
+    """A moment as the papers write it: day, local time and zone. at: aware."""
+    zone = at.tzinfo.key if isinstance(at.tzinfo, ZoneInfo) else at.strftime("UTC%z")
+    return f"{_DAYS[at.weekday()]} {at.day} {_MONTHS[at.month - 1]} {at.year} {at:%H:%M} {zone}"
+
+
+def in_fours(digits: str) -> str:
+    """Digits in groups of four, as a person reads them aloud."""
+    return " ".join(digits[start : start + 4] for start in range(0, len(digits), 4))
+
+
+def short_leaf(leaf: str) -> str:
+    """The first twenty digits of a leaf hash in groups of four: what a person compares by eye."""
+    return in_fours(leaf[:20])
+
+
+def sheet_size(name: str) -> tuple[float, float]:
+    """Width and height in points of "a4" or "letter". Raises: InputError."""
+    if name not in SHEETS:
+        raise InputError(field="sheet", given=name, wanted=" or ".join(repr(known) for known in SHEETS))
+    return SHEETS[name]
+
+
+class Pages:
+    """Finished pages as lists of things to draw; drawn only when their number is known."""
+
+    def __init__(self, size: tuple[float, float], title: str, at: datetime) -> None:
+        self.size, self._title, self._at = size, title, at
+        self._texts: list[list[tuple[float, float, float, Line]]] = []
+        self._shapes: list[list[tuple[Any, ...]]] = []
+
+    def __len__(self) -> int:
+        return len(self._texts)
+
+    def add(self) -> int:
+        """A new empty page; the result is its index."""
+        self._texts.append([])
+        self._shapes.append([])
+        return len(self._texts) - 1
+
+    def text(self, page: int, x: float, y: float, size: float, line: Line) -> None:
+        """One line of text with its baseline at (x, y)."""
+        self._texts[page].append((x, y, size, line))
+
+    def line(self, page: int, x1: float, y1: float, x2: float, y2: float, weight: float = RULE) -> None:
+        """A straight black line."""
+        self._shapes[page].append(("line", x1, y1, x2, y2, weight))
+
+    def box(self, page: int, x: float, y: float, width: float, height: float, weight: float = RULE) -> None:
+        """The outline of a box; (x, y) is its lower left corner."""
+        self._shapes[page].append(("box", x, y, width, height, weight))
+
+    def frame(self, page: int, x: float, y: float, width: float, height: float, weight: float = RULE) -> None:
+        """The outline of a box that is white inside and so hides what was drawn before it."""
+        self._shapes[page].append(("frame", x, y, width, height, weight))
+
+    def bar(self, page: int, x: float, y: float, width: float, height: float) -> None:
+        """A filled black box."""
+        self._shapes[page].append(("bar", x, y, width, height))
+
+    def qr(self, page: int, text: str, x: float, top: float, module_pt: float = codes.QR_MODULE_PT) -> None:
+        """A QR code with its upper left corner at (x, top)."""
+        self._shapes[page].append(("qr", text, x, top, module_pt))
+
+    def bars(self, page: int, text: str, x: float, y: float, width: float, height: float) -> None:
+        """A Code128, centred in the width."""
+        self._shapes[page].append(("bars", text, x, y, width, height))
+
+    def pdf(self) -> bytes:
+        """The file. Nothing in it depends on the clock, the environment or the order of earlier papers."""
+        from reportlab.pdfgen.canvas import Canvas
+
+        out = BytesIO()
+        canvas = Canvas(out, pagesize=self.size, invariant=1, pageCompression=1, initialFontName=REGULAR, lang="en")
+        _date(canvas, self._at)
+        canvas.setTitle(self._title)
+        canvas.setAuthor("")
+        canvas.setSubject("")
+        canvas.setCreator("counterfoil")
+        forms: dict[tuple[str, float], str] = {}
+        for texts, shapes in zip(self._texts, self._shapes, strict=True):
+            for shape in shapes:
+                _draw_shape(canvas, shape, forms)
+            if texts:
+                _draw_texts(canvas, texts)
+            canvas.showPage()
+        canvas.save()
+        return out.getvalue()
+
+
+def _date(canvas: Any, at: datetime) -> None:
+    """The record's date for the file, as SOURCE_DATE_EPOCH would set it, without touching the environment.
+
+    reportlab would otherwise mix the environment's own SOURCE_DATE_EPOCH into the file's identifier.
+    """
+    utc = at.astimezone(UTC)
+    stamp = canvas._doc._timeStamp
+    stamp.t, stamp.lt, stamp.dhh, stamp.dmm, stamp.tzname = utc.timestamp(), utc.timetuple(), 0, 0, "UTC"
+    stamp.YMDhms = tuple(utc.timetuple())[:6]
+    canvas._doc.signature = hashlib.md5(f"counterfoil {utc.isoformat()}".encode(), usedforsecurity=False)
+
+
+def _draw_texts(canvas: Any, texts: list[tuple[float, float, float, Line]]) -> None:
+    block = canvas.beginText()
+    font: tuple[str, float] = ("", 0.0)
+    for x, y, size, line in texts:
+        for piece in line.pieces:
+            if (piece.font, size) != font:
+                font = (piece.font, size)
+                block.setFont(piece.font, size)
+            block.setTextOrigin(x + piece.right * size / 1000, y + piece.up * size / 1000)
+            block.textOut(piece.text)
+            x += piece.width * size / 1000
+    canvas.drawText(block)
+
+
+def _draw_shape(canvas: Any, shape: tuple[Any, ...], forms: dict[tuple[str, float], str]) -> None:
+    kind, *rest = shape
+    if kind == "line":
+        canvas.setLineWidth(rest[4])
+        canvas.line(*rest[:4])
+    elif kind == "box":
+        canvas.setLineWidth(rest[4])
+        canvas.rect(*rest[:4], stroke=1, fill=0)
+    elif kind == "frame":
+        canvas.setLineWidth(rest[4])
+        canvas.setFillGray(1)
+        canvas.rect(*rest[:4], stroke=1, fill=1)
+        canvas.setFillGray(0)
+    elif kind == "bar":
+        canvas.rect(*rest, stroke=0, fill=1)
+    elif kind == "qr":
+        _draw_form(canvas, forms, *rest)
+    else:
+        codes.draw_bars(canvas, *rest)
+
+
+def _draw_form(canvas: Any, forms: dict[tuple[str, float], str], text: str, x: float, top: float, pt: float) -> None:
+    """A QR code, stored in the file once however many pages show it."""
+    name = forms.get((text, pt))
+    side = codes.qr_side(text, pt)
+    if name is None:
+        name = forms[text, pt] = f"qr{len(forms)}"
+        canvas.beginForm(name, 0, 0, side, side)
+        codes.draw_qr(canvas, text, 0, side, pt)
+        canvas.endForm()
+    canvas.saveState()
+    canvas.translate(x, top - side)
+    canvas.doForm(name)
+    canvas.restoreState()
+
+
+class Sheet:
+    """A paper being set, from the top of its first page downwards. `y` is where the next thing goes."""
+
+    def __init__(self, case: Case, title: str, imprint: Imprint, sheet: str, file_title: str = "") -> None:
+        self.case, self._heading, self._imprint = case, title, imprint
+        size = sheet_size(sheet)
+        self.pages = Pages(size, file_title or title, imprint.at)
+        self.left, self.width = MARGIN, size[0] - 2 * MARGIN
+        self.right = self.left + self.width
+        self._top, self._bottom = size[1] - 34, 34 + 3 * FOOT * _LEADING + 8
+        self._head = self._head_lines()
+        self.page, self.y = -1, 0.0
+        self.new_page()
+
+    # What every page carries
+
+    def _head_lines(self) -> list[tuple[float, bool, Line]]:
+        imprint, case = self._imprint, self.case
+        room = self.width - codes.qr_side(imprint.seal_note) - 6
+        lines: list[tuple[float, bool, Line]] = []
+        for text, size, bold, gap in (
+            (imprint.shop, 12.0, True, False),
+            (imprint.licence or "No licence is recorded for this day", SMALL, False, False),
+            (", ".join(imprint.address), SMALL, False, False),
+            (self._heading, 16.0, True, True),
+            (f"{imprint.copy}, for {imprint.recipient}", BODY, False, False),
+        ):
+            if text:
+                wrapped = case.wrap(text, size, room, bold)
+                lines.extend((size, gap and not number, line) for number, line in enumerate(wrapped))
+        return lines
+
+    def new_page(self) -> None:
+        """Turns to a fresh page with its head."""
+        self.page = self.pages.add()
+        y = self._top
+        for size, gap, line in self._head:
+            y -= size * _LEADING + (8 if gap else 0)
+            self.pages.text(self.page, self.left, y, size, line)
+        side = codes.qr_side(self._imprint.seal_note)
+        quiet = 4 * codes.QR_MODULE_PT
+        self.pages.qr(self.page, self._imprint.seal_note, self.right - side + quiet, self._top + quiet)
+        y = min(y - 7, self._top - side + 2 * quiet - 5)
+        self.pages.line(self.page, self.left, y, self.right, y, 1.5)
+        self.y = y - 6
+
+    def _feet(self) -> None:
+        imprint, case = self._imprint, self.case
+        entry = (
+            "entries up to the seal"
+            if imprint.entry is None
+            else f"entry {imprint.entry}, leaf {short_leaf(imprint.leaf)}"
+        )
+        texts = (
+            f"Book {imprint.book}   {entry}",
+            f"Seal {imprint.seal_short}   the square code above holds the whole seal",
+            f"Key {in_fours(imprint.fingerprint)}",
+        )
+        foot = self._bottom - 8
+        for page in range(len(self.pages)):
+            self.pages.line(page, self.left, foot, self.right, foot)
+            for number, text in enumerate(texts):
+                y = foot - (number + 1) * FOOT * _LEADING
+                self.pages.text(page, self.left, y, FOOT, case.line(text, FOOT))
+            count = case.line(f"page {page + 1} of {len(self.pages)}", SMALL, True)
+            y = foot - 2 * FOOT * _LEADING
+            self.pages.text(page, self.right - count.width, y, SMALL, count)
+
+    def finish(self) -> bytes:
+        """The file, every page with its foot."""
+        self._feet()
+        return self.pages.pdf()
+
+    # Blocks
+
+    @property
+    def full(self) -> float:
+        """Height of an empty page's body, in points."""
+        return self._top - self._bottom - 100
+
+    def need(self, height: float) -> None:
+        """Turns the page unless height points are left on this one."""
+        if self.y - height < self._bottom:
+            self.new_page()
+
+    def space(self, height: float) -> None:
+        """White, which a page's end may swallow."""
+        self.y = max(self.y - height, self._bottom)
+
+    def text(self, text: str, size: float = BODY, bold: bool = False, indent: float = 0, struck: bool = False) -> None:
+        """A paragraph over the width."""
+        self.lines(self.case.wrap(text, size, self.width - indent, bold), size, indent, struck)
+
+    def lines(self, lines: Sequence[Line], size: float = BODY, indent: float = 0, struck: bool = False) -> None:
+        """Lines one under the other; they may run over to the next page."""
+        for line in lines:
+            self.need(size * _LEADING)
+            self.y -= size * _LEADING
+            self.put(line, self.left + indent, size, struck)
+
+    def put(self, line: Line, x: float, size: float, struck: bool = False, base_size: float = 0) -> None:
+        """A line with its baseline a little above the current height (base_size: of larger type beside it)."""
+        base = self.y + (base_size or size) * 0.28
+        self.pages.text(self.page, x, base, size, line)
+        if struck and line.width:
+            middle = base + size * 0.28
+            self.pages.line(self.page, x, middle, x + line.width, middle, 1)
+
+    def heading(self, text: str, keep: float = 40) -> None:
+        """A heading over a rule, kept together with the first lines that follow (keep: points)."""
+        self.space(8)
+        self.need(11.5 * _LEADING + 4 + keep)
+        self.text(text, 11.5, bold=True)
+        self.y -= 2
+        self.rule()
+
+    def rule(self, weight: float = RULE) -> None:
+        """A line over the width."""
+        self.y -= 1
+        self.pages.line(self.page, self.left, self.y, self.right, self.y, weight)
+        self.y -= 3
+
+    def pairs(self, rows: Sequence[tuple[str, str, bool]], label_share: float = 0.3, indent: float = 0) -> None:
+        """Label and value side by side: (label, value, bold value)."""
+        label_width = (self.width - indent) * label_share
+        value_width = self.width - indent - label_width - 8
+        for label, value, bold in rows:
+            labels = self.case.wrap(label, SMALL, label_width - 4)
+            values = self.case.wrap(value, BODY, value_width, bold)
+            count = max(len(labels), len(values))
+            self.need(min(count, 3) * BODY * _LEADING)
+            for number in range(count):
+                self.need(BODY * _LEADING)
+                self.y -= BODY * _LEADING
+                if number < len(labels):
+                    self.put(labels[number], self.left + indent, SMALL, base_size=BODY)
+                if number < len(values):
+                    self.put(values[number], self.left + indent + label_width + 8, BODY)
+            self.y -= 1.5
+
+    def table(self, columns: Sequence[Column], rows: Sequence[Row], size: float = SMALL, gap: float = 3) -> None:
+        """A table whose head is repeated on every page; a row is split only where a page cannot hold it."""
+        shares = sum(column.share for column in columns)
+        widths = [self.width * column.share / shares for column in columns]
+        lefts = [self.left + sum(widths[:number]) for number in range(len(widths))]
+        leading = size * _LEADING
+        inner = [*(width - _GUTTER for width in widths[:-1]), widths[-1]]
+        heads = [self.case.wrap(c.title, size, w, True) for c, w in zip(columns, inner, strict=True)]
+        self.need((max(map(len, heads)) + 2) * leading + 6)
+        self._table_head(columns, heads, lefts, inner, size)
+        wrap, pages, bottom = self.case.wrap, self.pages, self._bottom
+        rights = [column.right for column in columns]
+        for row in rows:
+            cells = [wrap(text, size, width, row.bold) for text, width in zip(row.cells, inner, strict=True)]
+            count = max(map(len, cells))
+            if self.y - min(count * leading, self.full) < bottom:
+                self.new_page()
+                self._table_head(columns, heads, lefts, inner, size)
+            for number in range(count):
+                if self.y - leading < bottom:
+                    self.new_page()
+                    self._table_head(columns, heads, lefts, inner, size)
+                self.y -= leading
+                base = self.y + size * 0.28
+                for cell, left, width, right in zip(cells, lefts, inner, rights, strict=True):
+                    if number < len(cell):
+                        line = cell[number]
+                        x = left + width - line.width if right else left
+                        pages.text(self.page, x, base, size, line)
+                        if row.struck and line.width:
+                            middle = base + size * 0.28
+                            pages.line(self.page, x, middle, x + line.width, middle, 1)
+            self.y -= gap
+        self.rule()
+
+    def _table_head(
+        self, columns: Sequence[Column], heads: list[list[Line]], lefts: list[float], widths: list[float], size: float
+    ) -> None:
+        for number in range(max(map(len, heads))):
+            self.y -= size * _LEADING
+            for column, head, left, width in zip(columns, heads, lefts, widths, strict=True):
+                if number < len(head):
+                    x = left + width - head[number].width if column.right else left
+                    self.put(head[number], x, size)
+        self.rule(1.2)
+
+    def notice(self, title: str, sentences: Sequence[str], size: float = SMALL) -> None:
+        """Sentences in a box, kept on one page where a page can hold them."""
+        lines = [self.case.wrap(sentence, size, self.width - 16) for sentence in sentences]
+        height = (sum(map(len, lines)) + 1) * size * _LEADING + 2 * len(lines) + 14
+        if height > self.full:
+            self.heading(title)
+            for group in lines:
+                self.lines(group, size)
+            return
+        self.space(8)
+        self.need(height)
+        top = self.y
+        self.y -= 5
+        self.lines([self.case.line(title, size, True)], size, 8)
+        for group in lines:
+            self.y -= 2
+            self.lines(group, size, 8)
+        self.y -= 7
+        self.pages.box(self.page, self.left, self.y, self.width, top - self.y)
+        self.y -= 2

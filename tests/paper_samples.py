@@ -1,0 +1,253 @@
+"""Invented values for the tests of the papers: a shop, a slip and an item that nobody owns."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from reports.goods import Correction, Field, Item, Judgement, Picture, Test, Weighing
+from reports.label import Label
+from reports.page import Imprint
+from reports.purchase import PurchaseReport
+from reports.stub import Stub, StubLine
+
+BOOK = "counterfoil/0f1e2d3c4b5a69788796a5b4c3d2e1f0"
+LEAF = "3f2a91c044d10b7e5a21c8f07712ab9d66e0f4137b25d89c0a4e5f61b3c2d7e8"
+KEY = "9a0b1c2d3e4f5061728394a5b6c7d8e9f00112233445566778899aabbccddeef"
+SEAL_SHORT = "42-ABCDEFGHIJKLMNOPQRST"
+# A note of the right shape and length; its signature is not a real one, since the papers only carry it.
+SEAL_NOTE = (
+    f"{BOOK}\n42\nCsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I=\n\n"
+    f"— {BOOK} Az3grlgtzPICa5OS8npVmf1Myq/5IZniMp+ZJurmRDeOoRDe4URYN7u5/Zhcyv2q1gGzGku9nTo+zyWE+xeMcTOAYQ8=\n"
+)
+AT = datetime(2031, 3, 4, 10, 15, tzinfo=ZoneInfo("America/New_York"))
+
+
+@dataclass(frozen=True)
+class Span:
+    low_ppm: int
+    high_ppm: int
+
+
+@dataclass(frozen=True)
+class Bar:
+    label: str
+    low_ppm: int
+    high_ppm: int
+    surface: bool
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class Strip:
+    title: str
+    bars: tuple[Bar, ...]
+    claim_label: str = ""
+    claim_low_ppm: int | None = None
+    claim_ppm: int | None = None
+    remains: Span | None = None
+    payable: Span | None = None
+    upper_bound: bool = False
+    hatched: bool = False
+
+
+def imprint(copy: str = "Shop's copy", recipient: str = "the shop's own file", entry: int | None = 41) -> Imprint:
+    return Imprint(
+        shop="Harrow Lane Metal Buyers",
+        licence="Licence PM-0042, Town of Vessel Falls",
+        address=("14 Harrow Lane", "Vessel Falls, Ardmore County"),
+        book=BOOK,
+        entry=entry,
+        leaf=LEAF if entry is not None else "",
+        seal_note=SEAL_NOTE,
+        seal_short=SEAL_SHORT,
+        fingerprint=KEY,
+        copy=copy,
+        recipient=recipient,
+        at=AT,
+    )
+
+
+GOBLET_STRIP = Strip(
+    "Fineness strip, silver",
+    (
+        Bar("X-ray reading", 985_000, 999_000, True, "outside"),
+        Bar("X-ray, filed spot", 915_000, 931_000, False, "foot rim"),
+        Bar("Weighed in water", 880_000, 950_000, False),
+    ),
+    "STERLING",
+    921_000,
+    925_000,
+    Span(915_000, 931_000),
+    Span(915_000, 925_000),
+)
+
+RING_STRIP = Strip(
+    "Fineness strip, gold",
+    (Bar("X-ray reading", 577_000, 594_000, True, "inside"), Bar("Weighed in water", 560_000, 620_000, False)),
+    "14K",
+    580_333,
+    583_333,
+    Span(577_000, 594_000),
+    hatched=True,
+)
+
+
+def ring(line: int = 1) -> Item:
+    return Item(
+        line=line,
+        title="Ring, yellow metal, 1 piece",
+        fields=(
+            Field("Metal colour", "yellow"),
+            Field("Size", "6.5 (US ring)"),
+            Field("Marks as read", "14K inside the shank"),
+            Field("Inscription", "\u201cR fr A 6.12.58\u201d inside the shank", True),
+            Field("Stones", None, True, "Ardmore County Code 7-3(b)(4)"),
+            Field("Damage", None),
+        ),
+        weighings=(
+            Weighing("gross", "4.05 dwt", "6.298 g", "bench scale 2", "Tue 4 Mar 2031 10:02", False),
+            Weighing("net", "6.30 g", "6.300 g", "bench scale 2", "Tue 4 Mar 2031 10:04", True),
+        ),
+        tests=(
+            Test(
+                "X-ray reading",
+                "xrf-1",
+                "M. Castellane",
+                "Tue 4 Mar 2031 10:05",
+                "inside the shank",
+                ("Au 585.2 per thousand", "Ag 118.0, Cu 256.8, Zn 40.0"),
+            ),
+            Test(
+                "Weighed in water",
+                "bench scale 2",
+                "M. Castellane",
+                "Tue 4 Mar 2031 10:08",
+                "whole article",
+                ("air 6.30 g, water 5.82 g at 21 C", "density 13.1 g/cm3"),
+            ),
+        ),
+        judgement=Judgement(
+            construction="solid",
+            interval="577 to 594 per thousand gold",
+            standing="as claimed by 14K (583.3)",
+            reasons=("The reading and the density agree.", "No seam or other metal was seen at the wear points."),
+            owed=("A filed reading or deep streak would show what lies under the surface.",),
+            strip=RING_STRIP,
+        ),
+        conclusion="agrees (M. Castellane)",
+        offer="USD 212.40",
+        taken=True,
+        may_leave="Sat 15 Mar 2031 00:00 America/New_York (Town of Vessel Falls Code 12-8)",
+        pictures=(Picture("ring, inside of the shank, with scale", "11" * 32, "22" * 32),),
+    )
+
+
+def goblet(line: int = 2) -> Item:
+    return replace(
+        ring(line),
+        title="Goblet, yellow metal, 1 piece",
+        fields=(Field("Metal colour", "yellow"), Field("Marks as read", "STERLING under the foot")),
+        judgement=Judgement(
+            "plated",
+            "915 to 931 per thousand silver under a gilt surface",
+            "as claimed by STERLING (925)",
+            ("The surface reads fine gold and the filed spot reads silver: the surface is a layer.",),
+            (),
+            GOBLET_STRIP,
+        ),
+        conclusion="differs because the gilding is worn at the rim (M. Castellane)",
+        offer="USD 88.00",
+        taken=False,
+        may_leave="",
+    )
+
+
+def stub(count: int = 2) -> Stub:
+    lines = (
+        StubLine(
+            1,
+            "Ring, yellow metal, 1 piece, marked 14K, \u201cR fr A 6.12.58\u201d inside",
+            "6.30 g",
+            "USD 212.40",
+            True,
+        ),
+        StubLine(2, "Goblet, yellow metal, 1 piece, marked STERLING", "143.2 g", "", False),
+    )
+    more = tuple(
+        StubLine(
+            line,
+            "Chain, yellow metal, flat curb links, marked 750, clasp repaired with solder",
+            "7.80 g",
+            "USD 301.00",
+            True,
+        )
+        for line in range(3, count + 1)
+    )
+    return Stub(
+        imprint("Seller's copy", "the seller named in the book"),
+        12,
+        "Tue 4 Mar 2031 10:15 America/New_York",
+        lines + more,
+        "USD 212.40",
+        "cheque 1041, USD 212.40, handed to the seller",
+        "until Sat 15 Mar 2031 00:00 America/New_York",
+    )
+
+
+def purchase() -> PurchaseReport:
+    return PurchaseReport(
+        imprint=imprint("Copy for the authority", "Vessel Falls Police, property desk"),
+        slip=12,
+        jurisdiction="Town of Vessel Falls, on top of Ardmore County and the state",
+        occurred="Tue 4 Mar 2031 10:15 America/New_York",
+        recorded="Tue 4 Mar 2031 10:16 America/New_York",
+        fields=(
+            Field("Name", "Zoë Đặng-Łukasiewicz", True),
+            Field("Birth date", "1979-05-02", True),
+            Field("Address", "Flat 3, 9 Quarry Road, Vessel Falls", True),
+            Field("Document", "driver licence of the state, number K-113-559, expires 2033-05-02", True),
+            Field("Telephone", "not known: the seller has none", True),
+            Field("Vehicle", None),
+            Field("Occupation", None, True, "Ardmore County Code 7-3(a)(6)"),
+        ),
+        items=(ring(), goblet()),
+        payout=(
+            Field("Instrument", "cheque 1041", True),
+            Field("Payee", "Zoë Đặng-Łukasiewicz", True),
+            Field("State", "paid Tue 4 Mar 2031 10:16"),
+        ),
+        total="USD 212.40",
+        duties=(
+            "Met: the seller is of age (18). Town of Vessel Falls Code 12-3.",
+            "Hold: the ring stays here unchanged until Sat 15 Mar 2031. Town of Vessel Falls Code 12-8.",
+        ),
+        rule_files=(("Town of Vessel Falls", "ab" * 32), ("Ardmore County", "cd" * 32)),
+        declaration="I own these goods, they are free of any claim, and I am of age.",
+        signature="given on paper, scanned copy in the vault",
+        captures=(Picture("document, front", "33" * 32, "44" * 32), Picture("seller, face", "55" * 32, "")),
+        presented="77" * 32,
+        corrections=(
+            Correction(
+                "Item 12/1, size",
+                "6.5 (US ring)",
+                "7 (US ring)",
+                44,
+                "Wed 5 Mar 2031 09:00",
+                "P. Oduya",
+                "measured again",
+            ),
+        ),
+    )
+
+
+def label() -> Label:
+    return Label(
+        imprint("Bag label", "the bag"),
+        "12/1",
+        "Ring, yellow metal, 1 piece, marked 14K, plain band, inscription inside the shank",
+        "6.30 g",
+        "Tue 4 Mar 2031 10:16",
+        "Sat 15 Mar 2031 00:00 America/New_York",
+        "Town of Vessel Falls Code 12-8",
+        "safe B, tray 4",
+    )
