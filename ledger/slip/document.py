@@ -13,7 +13,7 @@ Leaves to others: reading (`reading`), contradictions (`completeness`), what the
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 from ledger.measures import Milligrams, Money, Spot, Weight
 
@@ -26,11 +26,11 @@ class NotKnown:
 
 
 _T = TypeVar("_T")
-Known = _T | NotKnown | None
+Known: TypeAlias = _T | NotKnown | None
 """A value, the reason why there is none, or None where nothing was said."""
 
 
-def value_of(known: "_T | NotKnown | None") -> "_T | None":
+def value_of(known: Known[_T]) -> _T | None:
     """The value, or None where it is not known or was not said."""
     return None if isinstance(known, NotKnown) else known
 

@@ -1,0 +1,171 @@
+"""Reads a slip document, JSON or TOML, into a `Slip`: once, at the door.
+
+Decides: whether the bytes are a slip at all. Text is UTF-8, brought to NFC, without control characters; a member
+stands once; numbers are whole, and weights and money are decimal text; days and moments exist. The first fault is
+raised as one sentence with its field; `faults` lists them all.
+Leaves to others: contradictions between good values (`completeness`), the pictures themselves (the face reads the
+files and the vault looks into them), what the law asks (`ledger.law`).
+
+>>> read(b'{"format": "slip/0", "tray": 7}', toml=False)
+Traceback (most recent call last):
+ledger.errors.InputError: tray: a number was given; wanted is the tray's number and the articles counted on it: \
+each piece of a set, a scrap lot as one.
+"""
+
+import json
+import tomllib
+import unicodedata
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from ledger.errors import InputError
+from ledger.slip import building
+from ledger.slip.checking import PointNumber, Said, compile_schema
+from ledger.slip.document import Slip
+from ledger.slip.schema import SCHEMA
+
+MAX_BYTES = 2_000_000
+"""A hundred items with all their evidence are a tenth of this."""
+
+_MAX_DEPTH = 40
+_check = compile_schema(SCHEMA)
+
+
+def read(data: bytes, *, toml: bool) -> Slip:
+    """The slip that a document says.
+
+    data: the file's bytes; toml: whether they are TOML, else JSON.
+    Raises: InputError with the first fault: its field, what was given, what is wanted. Lists count from one.
+    """
+    return slip_of(_decoded(data, toml))
+
+
+def faults(data: bytes, *, toml: bool) -> tuple[InputError, ...]:
+    """Every fault of a document; of values that look right, the first of each item, party and payout."""
+    try:
+        return _faults(_decoded(data, toml))
+    except InputError as fault:
+        return (fault,)
+
+
+def slip_of(document: Mapping[str, Any]) -> Slip:
+    """The slip of a document that is decoded already: plain dicts, lists, texts, whole numbers.
+
+    Raises: InputError with the first fault.
+    """
+    tidy = _tidied(document, "", 0)
+    if found := _check(tidy):
+        raise found[0]
+    return building.slip(tidy)
+
+
+def _faults(document: Mapping[str, Any]) -> tuple[InputError, ...]:
+    try:
+        tidy = _tidied(document, "", 0)
+    except InputError as fault:
+        return (fault,)
+    return tuple(_check(tidy)) or building.faults(tidy)
+
+
+def _decoded(data: bytes, toml: bool) -> dict[str, Any]:
+    what = "TOML" if toml else "JSON"
+    if len(data) > MAX_BYTES:
+        raise InputError(
+            field="slip", given=Said(f"{len(data):,} bytes"), wanted=f"at most {MAX_BYTES:,} bytes of {what}"
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            field="slip", given=Said(f"a byte at {error.start:,} that is not UTF-8"), wanted="a file saved as UTF-8"
+        ) from None
+    try:
+        document = _from_toml(text) if toml else _from_json(text)
+    except RecursionError:
+        raise _too_deep("slip") from None
+    if not isinstance(document, dict):
+        given = Said("JSON without an object")
+        raise InputError(field="slip", given=given, wanted="one object, from { to }")
+    return document
+
+
+def _from_json(text: str) -> Any:
+    try:
+        return json.loads(
+            text, object_pairs_hook=_once_each, parse_float=PointNumber, parse_constant=PointNumber, parse_int=_whole
+        )
+    except json.JSONDecodeError as error:
+        given = Said(f"no JSON at line {error.lineno}, column {error.colno}")
+        raise InputError(field="slip", given=given, wanted="JSON throughout, without comments") from None
+
+
+def _from_toml(text: str) -> Any:
+    try:
+        return tomllib.loads(text, parse_float=PointNumber)
+    except tomllib.TOMLDecodeError as error:
+        where = _place(str(error))
+        doubled = "overwrite" in str(error) or "declare" in str(error) or "namespace twice" in str(error)
+        given = Said(f"a member that stands twice, {where}" if doubled else f"no TOML {where}")
+        raise InputError(field="slip", given=given, wanted="TOML throughout, each member once") from None
+    except ValueError:  # a whole number of more digits than Python turns into one
+        raise InputError(field="slip", given=Said("a number of thousands of digits"), wanted="TOML") from None
+
+
+def _place(message: str) -> str:
+    """The line that tomllib's message ends with; its words may repeat what was typed, so only the place is kept."""
+    return message.rpartition("(")[2].rstrip(")")
+
+
+def _whole(digits: str) -> int | PointNumber:
+    return int(digits) if len(digits) <= 20 else PointNumber(digits)
+
+
+def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    members = dict(pairs)
+    if len(members) == len(pairs):
+        return members
+    seen: set[str] = set()
+    name = next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]
+    called = f"the member '{name}' twice" if name.isidentifier() and len(name) <= 40 else "a member twice"
+    raise InputError(field="slip", given=Said(called), wanted="each member once in its object")
+
+
+def _too_deep(path: str) -> InputError:
+    return InputError(
+        field=path or "slip",
+        given=Said("lists or objects within each other many times"),
+        wanted=f"at most {_MAX_DEPTH} levels",
+    )
+
+
+def _tidied(value: Any, path: str, depth: int) -> Any:
+    """The document with every text in NFC, TOML's own days and moments as text; refuses what no text may hold."""
+    if isinstance(value, str):
+        return value if value.isascii() and value.isprintable() else _tidy_text(value, path)
+    if depth > _MAX_DEPTH:
+        raise _too_deep(path)
+    if isinstance(value, Mapping):
+        dot = f"{path}." if path else ""
+        return {name: _tidied(inner, dot + str(name), depth + 1) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_tidied(inner, f"{path}[{number}]", depth + 1) for number, inner in enumerate(value, 1)]
+    if isinstance(value, date | datetime | time):  # TOML writes these without quotation marks
+        return value.isoformat()
+    return value
+
+
+_LINES = ("declaration.text", "notes")
+_OVERRIDES = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def _tidy_text(text: str, path: str) -> str:
+    if path in _LINES:  # paragraphs may be broken where they are typed; the record holds one line
+        text = " ".join(text.split())
+    text = unicodedata.normalize("NFC", text)
+    for character in text:
+        if unicodedata.category(character) in ("Cc", "Cs") or character in _OVERRIDES:
+            given = Said(f"a text with the character U+{ord(character):04X}")
+            wanted = "text without line breaks, control characters and writing-direction overrides"
+            raise InputError(field=path, given=given, wanted=wanted)
+    return text
