@@ -130,6 +130,8 @@ def open_with_paper(path: Path, paper_key_text: str) -> OpenKeys:
     """
     file = _read(path)
     slot = file.slot(PAPER)
+    if slot is None:
+        raise LockedError(what="The book", why="its keys file has no slot for a paper key; put back a backup")
     try:
         slot_key = slots.open_typed(file.book, slot, paper_key_text)
     except LockedError:

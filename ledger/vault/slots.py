@@ -10,16 +10,16 @@ the person types, and under the owner secret, so that an owner can renew what th
 
 import hashlib
 import hmac
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+import orjson
+
 from ledger.errors import InputError, StorageError
 from ledger.vault import paper_key
 from ledger.vault.locks import (
-    KEY_BYTES,
     NONCE_BYTES,
     SALT_BYTES,
     Chance,
@@ -193,9 +193,9 @@ def list_code(file: KeysFile, owner: bytes) -> bytes:
     told = _members(replace(file, code=b""))
     for slot in told["slots"]:
         del slot["typed"]
-    text = json.dumps(told, sort_keys=True, separators=(",", ":"))
+    text = orjson.dumps(told, option=orjson.OPT_SORT_KEYS)
     key = spread(owner, b"", b"counterfoil-keys/0 authenticate the list")
-    return hmac.digest(key, text.encode(), hashlib.sha256)
+    return hmac.digest(key, text, hashlib.sha256)
 
 
 def same_code(file: KeysFile, owner: bytes) -> bool:
@@ -205,7 +205,7 @@ def same_code(file: KeysFile, owner: bytes) -> bool:
 
 def to_bytes(file: KeysFile) -> bytes:
     """The bytes of `keys.json`. Shape: JSON in UTF-8, keys and wraps as lower-case hex; see KEYS.md."""
-    return (json.dumps(_members(file), indent=1, ensure_ascii=False) + "\n").encode()
+    return orjson.dumps(_members(file), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
 
 
 def _members(file: KeysFile) -> dict[str, Any]:
@@ -242,7 +242,7 @@ def _slot_members(slot: Slot) -> dict[str, Any]:
 def from_bytes(data: bytes, path: Path) -> KeysFile:
     """The keys file in these bytes. Raises: StorageError for anything that `to_bytes` does not write."""
     try:
-        read = json.loads(data)
+        read = orjson.loads(data)
         if read["format"] != FORMAT:
             raise ValueError
         file = KeysFile(
