@@ -26,8 +26,9 @@ from ledger.chain import seals, tree
 HEAD = "c2sp.org/tlog-proof@v1"
 MAX_HASHES = 64
 
+_BASE64 = "(?:[A-Za-z0-9+/]{4})*(?:[A-Za-z0-9+/]{2}==|[A-Za-z0-9+/]{3}=)?"
 _FORM = re.compile(
-    rf"{re.escape(HEAD)}\n(?:extra ((?:[A-Za-z0-9+/]{{4}})*(?:[A-Za-z0-9+/]{{2}}==|[A-Za-z0-9+/]{{3}}=)?)\n)?index (0|[1-9][0-9]{{0,15}})\n"
+    rf"{re.escape(HEAD)}\n(?:extra ({_BASE64})\n)?index (0|[1-9][0-9]{{0,15}})\n"
     r"((?:[A-Za-z0-9+/]{43}=\n)*)\n(.+)",
     re.DOTALL,
 )
