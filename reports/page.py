@@ -76,6 +76,16 @@ class Row:
     bold: bool = False
 
 
+@dataclass(frozen=True)
+class Text:
+    """Text of one size and weight; struck: printed with a line through it."""
+
+    text: str
+    size: float = SMALL
+    bold: bool = False
+    struck: bool = False
+
+
 def moment(at: datetime) -> str:
     """A moment as the papers write it: day, local time and zone. at: aware."""
     zone = at.tzinfo.key if isinstance(at.tzinfo, ZoneInfo) else at.strftime("UTC%z")
@@ -352,21 +362,38 @@ class Sheet:
 
     def pairs(self, rows: Sequence[tuple[str, str, bool]], label_share: float = 0.3, indent: float = 0) -> None:
         """Label and value side by side: (label, value, bold value)."""
-        label_width = (self.width - indent) * label_share
-        value_width = self.width - indent - label_width - 8
         for label, value, bold in rows:
-            labels = self.case.wrap(label, SMALL, label_width - 4)
-            values = self.case.wrap(value, BODY, value_width, bold)
-            count = max(len(labels), len(values))
-            self.need(min(count, 3) * BODY * _LEADING)
-            for number in range(count):
-                self.need(BODY * _LEADING)
-                self.y -= BODY * _LEADING
-                if number < len(labels):
-                    self.put(labels[number], self.left + indent, SMALL, base_size=BODY)
-                if number < len(values):
-                    self.put(values[number], self.left + indent + label_width + 8, BODY)
-            self.y -= 1.5
+            self.beside([Text(label)], [Text(value, BODY, bold)], label_share, indent)
+
+    def beside(self, left: Sequence[Text], right: Sequence[Text], left_share: float = 0.3, indent: float = 0) -> None:
+        """Two columns of text that begin at one height and break over pages together."""
+        left_width = (self.width - indent) * left_share
+        right_width = self.width - indent - left_width - 8
+        lefts, rights = self._set(left, left_width - 4), self._set(right, right_width)
+        count = max(len(lefts), len(rights))
+        self.need(min(count, 3) * BODY * _LEADING)
+        for number in range(count):
+            self.need(BODY * _LEADING)
+            self.y -= BODY * _LEADING
+            for lines, x in ((lefts, self.left + indent), (rights, self.left + indent + left_width + 8)):
+                if number < len(lines):
+                    line, text = lines[number]
+                    self.put(line, x, text.size, text.struck, base_size=BODY)
+        self.y -= 1.5
+
+    def _set(self, texts: Sequence[Text], width: float) -> list[tuple[Line, Text]]:
+        return [(line, text) for text in texts for line in self.case.wrap(text.text, text.size, width, text.bold)]
+
+    def signatures(self, titles: Sequence[str]) -> None:
+        """Room and a line for each to sign on, with the day beside it."""
+        for title in titles:
+            self.need(44)
+            self.y -= 30
+            for x, width, label in ((0.0, 0.62, title), (0.66, 0.34, "Day")):
+                left = self.left + self.width * x
+                self.pages.line(self.page, left, self.y, left + self.width * width, self.y, 1)
+                self.pages.text(self.page, left, self.y - SMALL * 1.2, SMALL, self.case.line(label, SMALL))
+            self.y -= 14
 
     def table(self, columns: Sequence[Column], rows: Sequence[Row], size: float = SMALL, gap: float = 3) -> None:
         """A table whose head is repeated on every page; a row is split only where a page cannot hold it."""

@@ -4,7 +4,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from reports.authority import NilReport, ReportRecord, WeeklyReport
+from reports.day_sheet import DayLine, DaySheet
+from reports.declaration import SlipPage
+from reports.dossier import Dossier, Event
 from reports.goods import Correction, Field, Item, Judgement, Picture, Test, Weighing
+from reports.hold_list import HoldLine, HoldList
 from reports.label import Label
 from reports.page import Imprint
 from reports.purchase import PurchaseReport
@@ -250,4 +255,154 @@ def label() -> Label:
         "Sat 15 Mar 2031 00:00 America/New_York",
         "Town of Vessel Falls Code 12-8",
         "safe B, tray 4",
+    )
+
+
+RULE_FILES = (("Town of Vessel Falls", "ab" * 32), ("Ardmore County", "cd" * 32))
+
+
+def day_sheet(count: int = 3) -> DaySheet:
+    lines = tuple(
+        DayLine(
+            40 + number,
+            12 + number // 3,
+            number % 3 + 1,
+            f"{9 + number // 60 % 9:02}:{number % 60:02}",
+            "Ring, yellow metal, plain band, inscription inside the shank",
+            f"{6 + number % 7}.30 g",
+            "577 to 594 gold",
+            f"USD {212 + number % 97}.40",
+            "15 Mar 2031 00:00",
+            "void" if number == 1 else "",
+        )
+        for number in range(count)
+    )
+    counts = (
+        ("Slips recorded", "2"),
+        ("Slips withdrawn", "0"),
+        ("Items bought", str(count)),
+        ("Paid out", "USD 424.80"),
+    )
+    return DaySheet(
+        imprint("Shop's copy", "the shop's own file", None),
+        "Tue 4 Mar 2031",
+        lines,
+        counts,
+        ("The vault was open at the close.",),
+    )
+
+
+def weekly() -> WeeklyReport:
+    fields = purchase().fields
+    return WeeklyReport(
+        imprint("Copy for the authority", "Vessel Falls Police, property desk", None),
+        "2031-W10",
+        "Mon 3 Mar 2031 to Sun 9 Mar 2031",
+        "Vessel Falls Police, property desk",
+        "Town of Vessel Falls",
+        "Tue 11 Mar 2031 12:00 America/New_York",
+        "Town of Vessel Falls Code 12-9",
+        (
+            ReportRecord(12, 41, "Tue 4 Mar 2031 10:15", fields, (ring(),)),
+            ReportRecord(13, 47, "Wed 5 Mar 2031 16:40", fields, (ring(), replace(goblet(), taken=True))),
+        ),
+        RULE_FILES,
+    )
+
+
+def nil() -> NilReport:
+    return NilReport(
+        imprint("Copy for the authority", "Vessel Falls Police, property desk", None),
+        "2031-W11",
+        "Mon 10 Mar 2031 to Sun 16 Mar 2031",
+        "Vessel Falls Police, property desk",
+        "Town of Vessel Falls",
+        "Tue 18 Mar 2031 12:00 America/New_York",
+        "Town of Vessel Falls Code 12-9",
+        (("Purchases", "0"), ("Slips refused", "1"), ("Slips withdrawn", "0")),
+        RULE_FILES,
+    )
+
+
+def hold_list() -> HoldList:
+    basis = "Town of Vessel Falls Code 12-8"
+    return HoldList(
+        imprint("Shop's copy", "the shop's own file", None),
+        "Thu 6 Mar 2031 09:00 America/New_York",
+        (
+            HoldLine(
+                "12/1",
+                "Ring, yellow metal",
+                "safe B, tray 4",
+                "4 Mar 2031 10:16",
+                "15 Mar 2031 00:00",
+                basis,
+                "16 Mar 2031 00:00",
+            ),
+            HoldLine(
+                "9/2",
+                "Locket, yellow metal, heart",
+                "safe A",
+                "20 Feb 2031 15:02",
+                "when the order is lifted",
+                "until 1 Jun 2031",
+                "",
+                True,
+            ),
+        ),
+        (HoldLine("7/1", "Coin, white metal", "safe A", "11 Feb 2031 11:00", "22 Feb 2031 00:00", basis),),
+    )
+
+
+def dossier() -> Dossier:
+    return Dossier(
+        imprint("Dossier", "Vessel Falls Police, detective desk"),
+        ring(),
+        12,
+        "Vessel Falls Police, detective desk",
+        "Town of Vessel Falls Code 12-11(c), request of Thu 6 Mar 2031",
+        purchase().fields,
+        (
+            Event(
+                "Tue 4 Mar 2031 10:14",
+                40,
+                "Slip presented",
+                ("The seller saw the frozen slip and signed it.",),
+                (),
+                "M. Castellane",
+                "77" * 32,
+            ),
+            Event(
+                "Tue 4 Mar 2031 10:16", 41, "Purchase recorded", ("Bought for USD 212.40.",), (), "M. Castellane", LEAF
+            ),
+            Event(
+                "Wed 5 Mar 2031 09:00",
+                44,
+                "Correction",
+                ("Size 7 (US ring).", "Because: measured again."),
+                ("Size 6.5 (US ring).",),
+                "P. Oduya",
+                "88" * 32,
+            ),
+        ),
+        RULE_FILES,
+        ("The prices of other items of this slip.",),
+    )
+
+
+def slip_page() -> SlipPage:
+    made = stub()
+    return SlipPage(
+        imprint("Shop's copy", "the shop's own file", 40),
+        12,
+        "77" * 32,
+        made.occurred,
+        purchase().fields[:4],
+        made.items,
+        made.total,
+        "cheque to the seller, USD 212.40, at the counter",
+        "I own these goods, they are free of any claim, and I am of age.",
+        "English",
+        ("Seller", "Clerk"),
+        ("right thumb",),
     )
