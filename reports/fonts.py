@@ -165,33 +165,35 @@ class Case:
         """foreign: CJK font of each region's script this paper uses, {"jp": font name}."""
         self._cjk = dict(foreign)
         self._cjk_widths = {script: _widths(pdfmetrics.getFont(name)) for script, name in foreign.items()}
-        self._known: dict[tuple[str, bool], tuple[Piece, ...]] = {}
+        self._known: dict[tuple[str, bool, str], tuple[Piece, ...]] = {}
 
     def wrap(self, text: str, size: float, width: float, bold: bool = False) -> list[Line]:
         """Lines no wider than width points; a line feed always breaks. At least one line."""
         lines: list[Line] = []
+        script = _script(text) if self._cjk else ""
         for paragraph in text.split("\n"):
-            pieces = self.pieces(paragraph, bold)
+            pieces = self.pieces(paragraph, bold, script)
             total = sum(piece.width for piece in pieces) * size / 1000
             if total <= width:
                 lines.append(Line(pieces, total))
             else:
-                lines.extend(self._broken(paragraph, size, width, bold))
+                lines.extend(self._broken(paragraph, size, width, bold, script))
         return lines
 
     def line(self, text: str, size: float, bold: bool = False) -> Line:
         """The whole text on one line, however wide."""
-        pieces = self.pieces(text, bold)
+        pieces = self.pieces(text, bold, _script(text) if self._cjk else "")
         return Line(pieces, sum(piece.width for piece in pieces) * size / 1000)
 
-    def pieces(self, text: str, bold: bool = False) -> tuple[Piece, ...]:
-        """The text as pieces in visual order."""
-        known = self._known.get((text, bold))
+    def pieces(self, text: str, bold: bool = False, script: str = "") -> tuple[Piece, ...]:
+        """The text as pieces in visual order. script: of the text it is cut from, "jp", "kr" or "sc"."""
+        known = self._known.get((text, bold, script))
         if known is None:
-            known = self._known[text, bold] = self._made(unicodedata.normalize("NFC", text), bold)
+            made = self._made(unicodedata.normalize("NFC", text), bold, script)
+            known = self._known[text, bold, script] = made
         return known
 
-    def _made(self, text: str, bold: bool) -> tuple[Piece, ...]:
+    def _made(self, text: str, bold: bool, script: str) -> tuple[Piece, ...]:
         name = _latin_bold() if bold else REGULAR
         table = _bold(name) if bold else _regular()
         try:  # nearly every text of nearly every paper
@@ -201,10 +203,9 @@ class Case:
             pass
         if _RIGHT_TO_LEFT.search(text):
             text = _in_visual_order(text)
-        return self._mixed(text.translate(_INVISIBLE), bold)
+        return self._mixed(text.translate(_INVISIBLE), bold, script)
 
-    def _mixed(self, text: str, bold: bool) -> tuple[Piece, ...]:
-        script = _script(text)
+    def _mixed(self, text: str, bold: bool, script: str) -> tuple[Piece, ...]:
         pieces: list[Piece] = []
         waiting: list[str] = []  # marks that stand before their letter, as in right-to-left text
         for character in text:
@@ -246,31 +247,36 @@ class Case:
                 return self._cjk[name], self._cjk_widths[name][character]
         raise unprintable(character, "text")
 
-    def _broken(self, paragraph: str, size: float, width: float, bold: bool) -> list[Line]:
+    def _broken(self, paragraph: str, size: float, width: float, bold: bool, script: str) -> list[Line]:
         """Greedy lines; a word longer than the line is cut where it must be."""
         limit = width * 1000 / size
         lines: list[str] = []
         current, used = "", 0.0
         for token in _TOKENS.findall(unicodedata.normalize("NFC", paragraph)):
-            length = sum(piece.width for piece in self.pieces(token, bold))
+            length = self._length(token, bold, script)
             if used + length > limit and current.strip():
                 lines.append(current.rstrip())
                 current, used = "", 0.0
                 if token.isspace():
                     continue
             while length > limit and len(token) > 1:
-                head = self._fitting(token, limit, bold)
+                head = self._fitting(token, limit, bold, script)
                 lines.append(head)
                 token = token[len(head) :]
-                length = sum(piece.width for piece in self.pieces(token, bold))
+                length = self._length(token, bold, script)
             current, used = current + token, used + length
         lines.append(current.rstrip())
-        return [self.line(line, size, bold) for line in lines]
+        made = [self.pieces(line, bold, script) for line in lines]
+        return [Line(pieces, sum(piece.width for piece in pieces) * size / 1000) for pieces in made]
 
-    def _fitting(self, word: str, limit: float, bold: bool) -> str:
+    def _length(self, text: str, bold: bool, script: str) -> float:
+        return sum([piece.width for piece in self.pieces(text, bold, script)])
+
+    def _fitting(self, word: str, limit: float, bold: bool, script: str) -> str:
+        """The longest beginning of a word that fits; at least one character, and no mark without its letter."""
         used = 0.0
         for count, character in enumerate(word):
-            used += sum(piece.width for piece in self.pieces(character, bold))
+            used += 0.0 if unicodedata.combining(character) else self._length(character, bold, script)
             if used > limit and count:
                 return word[:count]
         return word
@@ -279,6 +285,15 @@ class Case:
 @lru_cache(maxsize=1)
 def _latin_bold() -> str:
     return next(iter(_BOLD_BLOCKS))
+
+
+def reads_right_to_left(text: str) -> bool:
+    """Whether the first letter with a direction is Hebrew or Arabic. Source: Unicode UAX #9, rules P2 and P3."""
+    for character in text:
+        direction = unicodedata.bidirectional(character)
+        if direction in ("L", "R", "AL"):
+            return direction != "L"
+    return False
 
 
 def _has_marks(text: str) -> bool:

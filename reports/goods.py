@@ -23,8 +23,8 @@ ASSAY_CAUTION = (
     " ask an assay office or a refiner."
 )
 KEY_CAUTION = (
-    "Proof: a signature by a key on the shop's own machine binds only against outsiders. It is the seals kept outside"
-    " the shop, such as this one, that keep the book from being rewritten or cut."
+    "Proof: a signature by a key on the shop's own machine binds only against outsiders. What keeps the book from being"
+    " rewritten or cut are its seals in the hands of others: on stubs, reports, dossiers and extracts."
 )
 LIMITS = (
     "Limits: a purchase never entered leaves no trace, the machine's clock is as good as what confirms it from outside,"
