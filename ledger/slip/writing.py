@@ -24,7 +24,8 @@ def as_document(value: d.Slip) -> dict[str, Any]:
     return members
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """One value as the document writes it; an object for every value with members."""
     match value:
         case d.NotKnown(reason):
             return {"not_known": reason}
@@ -47,7 +48,7 @@ def _plain(value: Any) -> Any:
         case date():
             return value.isoformat()
         case tuple():
-            return [_plain(inner) for inner in value]
+            return [plain(inner) for inner in value]
         case _ if is_dataclass(value):
             return dict(_members(value))
         case _:
@@ -57,7 +58,7 @@ def _plain(value: Any) -> Any:
 def _members(value: Any) -> Iterator[tuple[str, Any]]:
     for field in fields(value):
         if (inner := getattr(value, field.name)) is not None:
-            yield field.name, _plain(inner)
+            yield field.name, plain(inner)
 
 
 def decimal_text(money: Money) -> str:

@@ -1,0 +1,90 @@
+"""Whether an item's description would let another person find the article.
+
+Decides: which words say nothing, and what is still missing, in the order in which the counter asks for it: kind of
+article, style, metal colour, marks, weight, size, stones, maker, inscriptions, serial numbers, damage, contents.
+What was looked for and not found ("no marks", "no stones") is an answer; silence is not. Two details that tell one
+article from its like are wanted besides; a scrap lot needs one, its count and its picture.
+Leaves to others: what a rule asks beyond this (`ledger.law`), and whether the article is what it seems (assay).
+Source: what the lists have in common that authorities give: 38 Rules of the City of New York chapter 21 (metal,
+number and type of stones, marks with their words, visible alteration or damage); Fla. Stat. 538.04(1) (size, colour
+as apparent to the untrained eye, stones and their number, other unique marks); Los Angeles County sheriff's manual
+4-01/040 (kind, maker, numbers, initials and marks, shape, size, style, material, colour, condition); Code of Boise,
+Idaho, on secondhand precious metals (type, weight, colour, number and kind of stones, style, size or length,
+engraving). How many details are enough is the project's own choice, no published source.
+
+>>> missing(Item(kind="single", goods="jewelry", article="gold ring", pieces=1))
+('style', 'metal colour', 'marks', 'weight', 'size', 'stones')
+"""
+
+import re
+
+from ledger.slip.document import Item, NotKnown
+
+_METALS = "gold golden silver sterling platinum palladium white yellow rose karat carat"
+_WEARERS = "man mans men mens woman womans women womens lady ladys ladies gents gent child childs kids"
+_EMPTY = (
+    "misc miscellaneous assorted assortment various mixed lot lots scrap stuff thing things item items article "
+    "articles object objects piece pieces jewelry jewellery jewel jewels goods valuables same as above ditto see "
+    "unknown other another metal precious broken old used bag box the a an of and some any number no nr one"
+)
+_WORDS_THAT_NAME_NOTHING = frozenset(f"{_METALS} {_WEARERS} {_EMPTY}".split())
+
+
+def says_nothing(article: str) -> bool:
+    """Whether words for a kind of article name none: "misc", "scrap", "assorted jewelry", "same as above".
+
+    >>> says_nothing("Scrap"), says_nothing("gold jewelry"), says_nothing("man's ring")
+    (True, True, False)
+    """
+    words = re.findall(r"\w+", article.casefold().replace("'", "").replace("’", ""))
+    return all(word in _WORDS_THAT_NAME_NOTHING or word.isdigit() for word in words)
+
+
+def missing(item: Item) -> tuple[str, ...]:
+    """What the description of an item still lacks, in the order of asking; empty when it says enough."""
+    answers = _answers(item)
+    lacking = {name for name in _expected(item) if not answers[name]}
+    if _details(item) < (1 if item.kind == "lot" else 2):
+        lacking |= {name for name in _TELLING[item.kind == "lot"] if not answers[name]}
+    if says_nothing(item.article) and not (item.kind == "lot" and _details(item)):
+        lacking.add("kind of article")
+    return tuple(name for name in answers if name in lacking)
+
+
+_TELLING = {False: ("style", "marks", "size", "stones"), True: ("style", "contents")}
+
+
+def _answers(item: Item) -> dict[str, bool]:
+    """For each thing that is asked, in order, whether anything was answered."""
+    return {
+        "kind of article": not says_nothing(item.article),
+        "style": item.style is not None,
+        "metal colour": item.metal_colour is not None,
+        "marks": item.marks is not None,
+        "weight": bool(item.weighings),
+        "size": item.sizes is not None,
+        "stones": item.stones is not None,
+        "contents": item.contents is not None,
+        "picture": bool(item.pictures),
+    }
+
+
+def _expected(item: Item) -> tuple[str, ...]:
+    if item.kind == "lot":
+        return ("metal colour", "weight", "picture")
+    if item.goods in ("coin", "bullion", "medal"):
+        return ("marks", "weight")
+    if item.goods == "gem":
+        return ("weight", "stones")
+    if item.goods in ("jewelry", "watch"):
+        return ("metal colour", "marks", "weight", "stones")
+    return ("metal colour", "marks", "weight")
+
+
+def _details(item: Item) -> int:
+    """How many details tell the article from its like. Lists that are empty, and what is not known, tell nothing."""
+    details = (
+        item.style, item.sizes, item.marks, item.inscriptions, item.serials, item.stones, item.maker, item.model,
+        item.damage, item.alteration, item.contents,
+    )  # fmt: skip
+    return sum(1 for detail in details if detail and not isinstance(detail, NotKnown))
