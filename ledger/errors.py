@@ -148,3 +148,15 @@ class ForbiddenByLaw(LedgerError):
 
     def __str__(self) -> str:
         return f"{self.what}: " + " ".join(self.sentences)
+
+
+@dataclass(kw_only=True, eq=False)
+class StillUndecided(LedgerError):
+    """An act stopped because a person has to decide something first. For the clerk or the owner."""
+
+    what: str
+    sentences: tuple[str, ...]
+    exit_code: ClassVar[int] = 8
+
+    def __str__(self) -> str:
+        return f"{self.what}: " + " ".join(self.sentences)

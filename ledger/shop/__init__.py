@@ -1,1 +1,1 @@
-"""The room shop."""
+"""What the owner sets up: settings, adopted rule files, shop facts, staff, instruments."""

@@ -1,0 +1,84 @@
+"""A slip before it is presented: its random id, its data keys, its pictures.
+
+Pictures are locked away, written and synced while the slip is drafted, so that no entry ever names a picture that
+is not on disk. A draft that is given up leaves locked pictures nobody can open: their keys were never kept.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from ledger.book.pages import Book, Page
+from ledger.slip import parts
+from ledger.slip.document import Slip
+from ledger.vault import pictures
+from ledger.vault.keys_file import WrappedKey
+
+ReadFile = Callable[[str, str], bytes]
+"""(file name in the slip, field) -> its bytes; raises InputError when there is none"""
+
+
+@dataclass
+class Draft:
+    """A draft's id, for life, and the keys made for it."""
+
+    id: str
+    keys: dict[str, tuple[bytes, WrappedKey]] = field(default_factory=dict, repr=False)
+    locked: dict[str, parts.PictureRecord] = field(default_factory=dict)
+
+    def key(self, book: Book, cls: str) -> bytes:
+        """The data key of a class of this slip. Raises: LockedError."""
+        if cls not in self.keys:
+            self.keys[cls] = book.opened().fresh_data_key(self.id, cls, book.chance)
+        return self.keys[cls][0]
+
+    def keep_keys(self, page: Page) -> None:
+        """Keep the keys in the transaction of the entry that uses them."""
+        for key, wrapped in self.keys.values():
+            page.adopt(wrapped, key)
+
+
+def begin(book: Book) -> Draft:
+    """A new draft."""
+    return Draft(book.chance(16).hex())
+
+
+def lock_pictures(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) -> Mapping[str, parts.PictureRecord]:
+    """Every picture that the slip names, locked away on disk, by the name of its part.
+
+    Raises: InputError for a file that is missing or no picture, LockedError, StorageError.
+    """
+    for asked in parts.pictures(slip):
+        if asked.part not in draft.locked:
+            draft.locked[asked.part] = lock_picture(book, draft, asked, read_file(asked.file, asked.part))
+    return draft.locked
+
+
+def lock_picture(book: Book, draft: Draft, asked: parts.PictureAsked, data: bytes) -> parts.PictureRecord:
+    """One picture: the bytes as received and a copy made for showing, both locked away and synced."""
+    shown, media_type = pictures.shown_copy(data, asked.part)
+    name = book.chance(8).hex()
+    key = draft.key(book, asked.cls)
+    files = {
+        copy: pictures.lock(
+            book.folder,
+            key,
+            content,
+            book=book.origin,
+            subject=draft.id,
+            cls=asked.cls,
+            picture_id=f"{name}/{copy}",
+            nonce=book.chance(12),
+        )
+        for copy, content in (("received", data), ("shown", shown))
+    }
+    return parts.PictureRecord(
+        media_type=media_type,
+        bytes=len(data),
+        received=hashlib.sha256(data).hexdigest(),
+        shown=hashlib.sha256(shown).hexdigest(),
+        file_received=files["received"],
+        file_shown=files["shown"],
+        id=name,
+        cls=asked.cls,
+    )

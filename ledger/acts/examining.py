@@ -1,0 +1,130 @@
+"""What the margin of a slip says: its assessments, what each item is worth, and the duties. Nothing is written.
+
+    examined = examine(slip, files=files, settings=settings, recorded_at=now)
+    examined.duties.stopping()
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from ledger.assay import value, weighing
+from ledger.assay.assessments import Assessment, Policy
+from ledger.assay.value import Valuation
+from ledger.errors import ForbiddenByLaw, StillUndecided
+from ledger.law import duties as law
+from ledger.law.rules import RuleFile
+from ledger.shop.settings import Settings
+from ledger.slip import completeness, facts
+from ledger.slip.document import Item, Slip
+
+TEST_OWED = "shop/test-owed"
+"""the owner's own rule: nothing above his limit is bought while a test is owed"""
+
+
+@dataclass(frozen=True)
+class Examined:
+    """A slip with everything that was worked out about it."""
+
+    slip: Slip
+    assessments: Mapping[int, Assessment]
+    valuations: Mapping[int, Valuation]
+    duties: law.Duties
+    policy: tuple[str, ...]
+    owed: tuple[completeness.Fault, ...]
+    """what is still to be entered before the slip can be presented"""
+
+    def unanswered(self, answers: Mapping[str, str]) -> tuple[str, ...]:
+        """Sentences about what stays undecided, or against the owner's policy, until a person gives a reason."""
+        open_duties = [duty.says for duty in self.duties.undecided() if rule_name(duty) not in answers]
+        return (*open_duties, *(() if TEST_OWED in answers else self.policy))
+
+
+def rule_name(duty: law.Duty) -> str:
+    """How a person names a duty when answering it: JURISDICTION/RULE."""
+    return f"{duty.jurisdiction}/{duty.rule}"
+
+
+def examine(
+    slip: Slip,
+    *,
+    files: Sequence[RuleFile],
+    settings: Settings,
+    recorded_at: datetime,
+    shop: Mapping[str, str],
+    program: str,
+) -> Examined:
+    """All that is known about a slip before it is presented.
+
+    shop: what rule files may ask about the shop (state, county, ...).
+    Raises: InputError for a slip that contradicts itself; NoRuleForDay.
+    """
+    completeness.check(slip, stage="check")
+    policy = Policy.read({"density_limit_mg": int(settings.density_from)})
+    lines = list(enumerate(slip.items, start=1))
+    assessments = {
+        line: weighing.weigh_item(
+            facts.evidence_of(item), policy=policy, program=program, field=f"items[{line - 1}]"
+        )
+        for line, item in lines
+    }
+    spots = {spot.metal: spot for spot in slip.spot}
+    valuations = {
+        line: value.value(assessment, spots, settings.rates_ppm) for line, assessment in assessments.items()
+    }
+    told = {**facts.facts_of(slip), "shop": dict(shop)}
+    told["items"] = [
+        {**told_item, **_weighed(assessments[line], valuations[line])}
+        for line, told_item in enumerate(told["items"], start=1)
+    ]
+    return Examined(
+        slip=slip,
+        assessments=assessments,
+        valuations=valuations,
+        duties=law.weigh(files, told, at=slip.occurred_at, recorded_at=max(recorded_at, slip.occurred_at)),
+        policy=tuple(_against_policy(line, item, assessments[line], settings) for line, item in lines if
+                     _above_limit(item, assessments[line], settings)),
+        owed=tuple(fault for fault in completeness.faults(slip) if fault.stage == "present"),
+    )
+
+
+def _weighed(assessment: Assessment, valuation: Valuation) -> dict[str, Any]:
+    """What the tests add to the facts of an item; what they leave open is left out."""
+    found: dict[str, Any] = {"construction": assessment.construction, "assessment": assessment.headline()}
+    if assessment.metal is not None:
+        found["metal"] = assessment.metal
+    if assessment.seen is not None:
+        found["fineness_ppm"] = assessment.seen.low_ppm
+    if valuation.fine_paid_mg is not None:
+        found["fine_mg"] = int(valuation.fine_paid_mg)
+    if valuation.melt_value is not None:
+        found["melt_value"] = valuation.melt_value.record()
+    return found
+
+
+def _above_limit(item: Item, assessment: Assessment, settings: Settings) -> bool:
+    if not assessment.owed or item.offer is None or item.offer.answer != "taken":
+        return False
+    limit = settings.limit(item.offer.money.currency)
+    return limit is not None and item.offer.money.minor > limit.minor
+
+
+def _against_policy(line: int, item: Item, assessment: Assessment, settings: Settings) -> str:
+    assert item.offer is not None
+    limit = settings.limit(item.offer.money.currency)
+    return (
+        f"Item {line}: {item.offer.money} is above {limit}, and a test is owed first ({assessment.owed[0].test});"
+        f" make the test, or answer {TEST_OWED} with a reason."
+    )
+
+
+def must_be_lawful(examined: Examined, answers: Mapping[str, str], what: str) -> None:
+    """Raises: ForbiddenByLaw when a duty that stops is broken; StillUndecided when one is and nobody gave a reason."""
+    broken = examined.duties.stopping()
+    if broken:
+        raise ForbiddenByLaw(what=what, sentences=tuple(duty.says for duty in broken), duties=broken)
+    unanswered = examined.unanswered(answers)
+    if unanswered:
+        remedy = "Answer each with --answer RULE=REASON."
+        raise StillUndecided(what=f"{what} while something is undecided", sentences=(*unanswered, remedy))

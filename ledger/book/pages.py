@@ -1,0 +1,264 @@
+"""Writes entries into a book: the only way in.
+
+`Book.writing()` is one transaction under the write lock; `Page.append` adds one entry with everything that
+belongs to it: tree nodes, locked rows, wrapped data keys and the rows derived from it. Leaving the block without
+an error is the commit point: what was appended is then durable; leaving it with one leaves the book untouched.
+Time, chance and keys are handed in.
+
+    with book.writing() as page:
+        entry = page.append("moved/0", about=["item/12/1"], public={}, held=[Held(part, "item", draft)])
+        note = page.seal()
+    # From here on the entry is in the book, and the seal over it is kept.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.book import engine as engines
+from ledger.book import projections, tables
+from ledger.book.statements import put
+from ledger.chain import entries, parts, seals, tree
+from ledger.errors import BookUnsound, LockedError
+from ledger.vault import rows
+from ledger.vault.keys_file import OpenKeys, WrappedKey
+
+Chance = Callable[[int], bytes]
+Clock = Callable[[], datetime]
+
+
+@dataclass(frozen=True)
+class Held:
+    """One part of an entry, and the data key (subject x class) under which it is locked away."""
+
+    part: parts.Part
+    cls: str
+    subject: str
+
+
+@dataclass(frozen=True)
+class Head:
+    """Where a book ends: the size of its tree, its last leaf, and the right edge of the tree."""
+
+    size: int
+    leaf: bytes
+    recorded_at: str | None
+    edge: Mapping[tuple[int, int], bytes]
+
+
+@dataclass
+class Book:
+    """One shop's book, opened. keys is None while it is locked: then nothing personal can be read or written."""
+
+    folder: Path
+    engine: sa.Engine
+    origin: str
+    clock: Clock
+    chance: Chance
+    program: str
+    keys: OpenKeys | None = None
+    by: str = "program"
+    _head: Head | None = field(default=None, repr=False)
+    _data_keys: dict[tuple[str, str], bytes] = field(default_factory=dict, repr=False)
+
+    def opened(self) -> OpenKeys:
+        """The opened keys. Raises: LockedError."""
+        if self.keys is None:
+            why = "unlock it with `counterfoil unlock`, or give --unlock-with FILE"
+            raise LockedError(what="The vault of this book", why=why)
+        return self.keys
+
+    def hold(self, name: str, value: Any, subject: str, cls: str | None = None) -> Held:
+        """A part with a fresh salt, to be locked away under subject and the class its name says."""
+        return Held(parts.make(name, value, self.chance(16)), cls or parts.class_of(name), subject)
+
+    @contextmanager
+    def writing(self) -> Iterator["Page"]:
+        """One transaction; one writer at a time. Raises: StorageError; then nothing was written."""
+        with engines.writing(self.engine, self.origin) as connection:
+            page = Page(self, connection, self._head_of(connection))
+            yield page
+        self._head = page.head
+        self._data_keys.update(page.keys)
+
+    def _head_of(self, connection: sa.Connection) -> Head:
+        entry = tables.entries.c
+        newest = sa.select(entry.seq, entry.leaf).where(entry.book == self.origin).order_by(entry.seq.desc()).limit(1)
+        row = connection.execute(newest).first()
+        if row is None:
+            return Head(0, entries.ZERO, None, {})
+        if self._head is not None and (row.seq, row.leaf) == (self._head.size - 1, self._head.leaf):
+            return self._head
+        return read_head(connection, self.origin, row.seq, row.leaf)
+
+
+def read_head(connection: sa.Connection, book: str, seq: int, leaf: bytes) -> Head:
+    """The head of a book whose last entry is seq. Raises: BookUnsound when its tree lacks nodes."""
+    entry, node = tables.entries.c, tables.nodes.c
+    data: bytes = connection.execute(sa.select(entry.bytes).where(entry.book == book, entry.seq == seq)).scalar_one()
+    size = seq + 1
+    places = [(level, (size >> level) - 1) for level in range(size.bit_length()) if size >> level & 1]
+    wanted = sa.or_(*(sa.and_(node.level == level, node.idx == idx) for level, idx in places))
+    found = connection.execute(sa.select(node.level, node.idx, node.hash).where(node.book == book, wanted))
+    edge = {(level, idx): bytes(value) for level, idx, value in found}
+    if len(edge) != len(places):
+        raise BookUnsound(what=f"The tree over the first {size} entries lacks {len(places) - len(edge)} of its nodes.")
+    return Head(size, bytes(leaf), entries.read(bytes(data)).recorded_at, edge)
+
+
+class Page:
+    """What is being written in one transaction."""
+
+    def __init__(self, book: Book, connection: sa.Connection, head: Head) -> None:
+        self.book = book
+        self.connection = connection
+        self.head = head
+        self.keys: dict[tuple[str, str], bytes] = {}
+
+    def append(
+        self,
+        kind: str,
+        *,
+        about: Sequence[str],
+        public: Mapping[str, Any],
+        held: Sequence[Held] = (),
+        occurred_at: str | None = None,
+        by: str | None = None,
+    ) -> entries.Entry:
+        """The entry that will stand in the book when the transaction ends.
+
+        held: its parts; their digests stand in the entry, their text goes into the vault.
+        Raises: InputError (over 60,000 bytes, members that the kind has not), LockedError, StorageError.
+        """
+        entry = entries.make(
+            book=self.book.origin,
+            seq=self.head.size,
+            prev=self.head.leaf,
+            kind=kind,
+            recorded_at=self.book.clock(),
+            previous_recorded_at=self.head.recorded_at,
+            by=by or self.book.by,
+            program=self.book.program,
+            about=about,
+            public=public,
+            parts=[one.part.digest for one in held],
+            occurred_at=occurred_at,
+        )
+        locked = self._lock(entry.seq, held)
+        self.write(entry, locked)
+        shown = [(one.part.name, one.part.value) for one in held]
+        blind = None if self.book.keys is None else self.book.keys.blind
+        projections.apply(self.connection, projections.Line(entry, shown, blind))
+        return entry
+
+    def write(self, entry: entries.Entry, locked: Sequence[tuple[str, str, bytes]]) -> None:
+        """Insert a prepared entry with its nodes and locked rows (class, subject, bytes), and move the head."""
+        book, size = entry.book, self.head.size
+        new = tree.new_nodes(size, entry.leaf, lambda level, idx: self.head.edge[level, idx])
+        put(self.connection, tables.entries, [(book, entry.seq, entry.data, entry.leaf, entry.prev)])
+        put(self.connection, tables.nodes, [(book, *node) for node in new])
+        put(self.connection, tables.locked_rows, [(book, entry.seq, *row) for row in locked])
+        self.head = Head(size + 1, entry.leaf, entry.recorded_at, _edge(size + 1, self.head.edge, new))
+
+    def adopt(self, wrapped: WrappedKey, key: bytes) -> None:
+        """Keep a data key that was made while the slip was drafted, in this transaction."""
+        put(self.connection, tables.data_keys, [_key_row(self.book.origin, wrapped)])
+        self.keys[wrapped.subject, wrapped.cls] = key
+
+    def key_for(self, subject: str, cls: str) -> bytes:
+        """The data key of a subject x class, made now if there is none. Raises: LockedError."""
+        known = self.keys.get((subject, cls)) or self.book._data_keys.get((subject, cls))
+        if known is None:
+            known = find_key(self.connection, self.book, subject, cls)
+        if known is None:
+            known, wrapped = self.book.opened().fresh_data_key(subject, cls, self.book.chance)
+            self.adopt(wrapped, known)
+        self.keys[subject, cls] = known
+        return known
+
+    def next_slip(self) -> int:
+        """The next slip number: highest + 1, read inside the write lock."""
+        slip = tables.slips.c
+        highest = self.connection.execute(
+            sa.select(sa.func.max(slip.slip)).where(slip.book == self.book.origin)
+        ).scalar()
+        return int(highest or 0) + 1
+
+    def put_rule_file(self, digest: str, data: bytes) -> None:
+        """Keep a rule file's exact bytes for ever, once."""
+        file = tables.rule_files.c
+        known = sa.select(file.digest).where(file.book == self.book.origin, file.digest == digest)
+        if self.connection.execute(known).first() is None:
+            put(self.connection, tables.rule_files, [(self.book.origin, digest, data)])
+
+    def root(self) -> bytes:
+        """The root of the tree over everything appended so far."""
+        return tree.root(self.head.size, lambda level, idx: self.head.edge[level, idx])
+
+    def seal(self) -> str:
+        """The signed seal over everything appended so far, kept in this transaction. Raises: LockedError."""
+        seal = tables.seals.c
+        kept = sa.select(seal.note).where(seal.book == self.book.origin, seal.size == self.head.size)
+        note = self.connection.execute(kept).scalar()
+        if note is not None:
+            return str(note)
+        keys = self.book.opened()
+        note = seals.seal(self.book.origin, self.head.size, self.root(), keys.public, keys.sign)
+        put(self.connection, tables.seals, [(self.book.origin, self.head.size, note)])
+        return note
+
+    def _lock(self, seq: int, held: Sequence[Held]) -> list[tuple[str, str, bytes]]:
+        groups: dict[tuple[str, str], list[str]] = {}
+        for one in held:
+            groups.setdefault((one.cls, one.subject), []).append(one.part.disclosure)
+        return [
+            (
+                cls,
+                subject,
+                rows.lock(
+                    self.key_for(subject, cls),
+                    book=self.book.origin,
+                    seq=seq,
+                    cls=cls,
+                    subject=subject,
+                    disclosures=disclosures,
+                    nonce=self.book.chance(12),
+                ),
+            )
+            for (cls, subject), disclosures in groups.items()
+        ]
+
+
+def find_key(connection: sa.Connection, book: Book, subject: str, cls: str) -> bytes | None:
+    """The data key of a subject x class, or None when there is none (never made, or forgotten)."""
+    known = book._data_keys.get((subject, cls))
+    if known is not None:
+        return known
+    key = tables.data_keys.c
+    wanted = sa.select(key.epoch, key.wrapped).where(
+        key.book == book.origin, key.subject == subject, key["class"] == cls
+    )
+    row = connection.execute(wanted).first()
+    if row is None:
+        return None
+    opened = book.opened().unwrap(WrappedKey(subject, cls, row.epoch, bytes(row.wrapped)))
+    book._data_keys[subject, cls] = opened
+    return opened
+
+
+def _key_row(book: str, wrapped: WrappedKey) -> tuple[str, str, str, str, bytes]:
+    return (book, wrapped.subject, wrapped.cls, wrapped.epoch, wrapped.wrapped)
+
+
+def _edge(
+    size: int, before: Mapping[tuple[int, int], bytes], new: Iterable[tuple[int, int, bytes]]
+) -> dict[tuple[int, int], bytes]:
+    """The complete subtrees that make up a tree of this size, largest first."""
+    known = {**before, **{(level, idx): value for level, idx, value in new}}
+    places = [(level, (size >> level) - 1) for level in range(size.bit_length()) if size >> level & 1]
+    return {place: known[place] for place in reversed(places)}

@@ -1,0 +1,453 @@
+"""Derives the search tables from entries and their opened parts: one function per kind of entry.
+
+`apply` runs in the transaction that appends an entry, and again, entry by entry, when the tables are rebuilt; so
+a rebuild gives the same rows. It copies what the entry's parts say and decides nothing: moments and duties were
+worked out by the act and stand in the parts.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.book import tables, words_index
+from ledger.book.statements import put
+from ledger.chain import canonical
+from ledger.chain.entries import Entry
+from ledger.identity import names
+from ledger.slip import describing, searching
+
+Blind = Callable[[str, str], str]
+
+SHOP = "shop"
+"""the place of an item that was never moved"""
+
+
+@dataclass(frozen=True)
+class Line:
+    """An entry with what its parts say. Several parts may bear one name when they concern different subjects."""
+
+    entry: Entry
+    parts: Sequence[tuple[str, Any]]
+    blind: Blind | None
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """The value of the first part of this name."""
+        return next((value for found, value in self.parts if found == name), default)
+
+    def all(self, name: str) -> list[Any]:
+        """The values of all parts of this name."""
+        return [value for found, value in self.parts if found == name]
+
+    @property
+    def slip(self) -> int:
+        """The slip number in the public members."""
+        return int(self.entry.public["slip"])
+
+
+def apply(connection: sa.Connection, line: Line) -> None:
+    """Bring the derived tables from the state before an entry to the state after it."""
+    act = _KINDS.get(line.entry.kind.partition("/")[0])
+    if act is not None:
+        act(connection, line)
+
+
+def clear(connection: sa.Connection, book: str) -> None:
+    """Empty the derived tables of one book before a rebuild."""
+    for table in tables.PROJECTIONS:
+        connection.execute(table.delete().where(table.c.book == book))
+    words_index.remove(connection, book)
+
+
+def create(connection: sa.Connection) -> None:
+    """Make empty derived tables, for a rebuild beside the book."""
+    tables.metadata.create_all(connection, tables=tables.PROJECTIONS)
+    words_index.create(connection)
+
+
+def dump(connection: sa.Connection, book: str) -> dict[str, set[tuple[Any, ...]]]:
+    """Every derived row of one book, by table."""
+    rows: dict[str, set[tuple[Any, ...]]] = {
+        table.name: {tuple(row) for row in connection.execute(sa.select(table).where(table.c.book == book))}
+        for table in tables.PROJECTIONS
+    }
+    rows[tables.WORDS] = set(words_index.rows(connection, book))
+    return rows
+
+
+def text(value: Any) -> str:
+    """A value as the derived tables hold it: canonical JSON."""
+    return canonical.encode([value]).decode()[1:-1]
+
+
+def report_id(duty: Mapping[str, Any], slip: int) -> str:
+    """The id of a report, the same for every purchase that belongs into it.
+
+    >>> report_id({"per": "purchase", "recipient": "sheriff"}, 12)
+    'purchase-12.sheriff'
+    >>> report_id({"per": "week", "recipient": "police", "covers": ["2026-11-23", "2026-11-29"]}, 12)
+    'week-2026-11-23.police'
+    """
+    what = str(slip) if duty["per"] == "purchase" else duty["covers"][0]
+    return f"{duty['per']}-{what}.{duty['recipient']}"
+
+
+def _presented(connection: sa.Connection, line: Line) -> None:
+    entry = line.entry
+    visit = line.get("visit", {})
+    amount = line.get("payout/amount") or {}
+    draft = next(name[len("draft/") :] for name in entry.about if name.startswith("draft/"))
+    occurred = str(visit["occurred_at"])
+    count = int(entry.public["items"])
+    put(
+        connection,
+        tables.slips,
+        [
+            (
+                entry.book,
+                line.slip,
+                draft,
+                "presented",
+                occurred,
+                occurred[:10],
+                entry.seq,
+                None,
+                None,
+                count,
+                amount.get("currency"),
+                amount.get("minor"),
+                visit["channel"],
+            )
+        ],
+    )
+    put(connection, tables.items, [_item(line, draft, number) for number in range(1, count + 1)])
+    for number in range(1, count + 1):
+        _index(connection, line, number)
+    put(connection, tables.seller_index, _seller_index(line))
+
+
+def _item(line: Line, draft: str, number: int) -> tuple[Any, ...]:
+    price = line.get(f"item/{number}/price") or {}
+    value = price.get("value") or {}
+    offer = price.get("offer") or {}
+    state = {"taken": "offered", "declined": "declined"}.get(price.get("answer", ""), "no offer")
+    description = line.get(f"item/{number}/description")
+    return (
+        line.entry.book,
+        line.slip,
+        number,
+        draft,
+        state,
+        describing.one_line(description),
+        text({"description": description, "inscriptions": line.get(f"item/{number}/inscriptions")}),
+        price.get("gross_mg"),
+        price.get("net_mg"),
+        value.get("fine_paid_mg"),
+        text(_assessed(line.get(f"item/{number}/assessment"))),
+        offer.get("currency"),
+        offer.get("minor"),
+        SHOP,
+        line.entry.seq,
+    )
+
+
+def _assessed(assessment: Mapping[str, Any] | None) -> dict[str, Any]:
+    """The outcome of an assessment, without its reasons."""
+    wanted = ("construction", "standing", "metal", "seen", "payable", "confidence")
+    return {name: assessment.get(name) for name in wanted} if assessment else {}
+
+
+def _index(connection: sa.Connection, line: Line, number: int) -> None:
+    words = searching.tokens_of(line.get(f"item/{number}/description"), line.get(f"item/{number}/inscriptions"))
+    words_index.put(connection, line.entry.book, line.slip, number, words)
+
+
+def _seller_index(line: Line) -> list[tuple[str, str, str, int]]:
+    """Keyed digests of each party's document numbers, and of name + birth date where both are known."""
+    if line.blind is None:
+        return []
+    found: set[tuple[str, str]] = set()
+    people: dict[str, dict[str, Any]] = {}
+    for name, value in line.parts:
+        who, _, what = name.rpartition("/")
+        if "/document/" in name and isinstance(value.get("number"), str):
+            found.add(("document", line.blind("document", names.number_key(value["number"]))))
+        elif what in ("name", "birth_date"):
+            people.setdefault(who, {})[what] = value
+    for person in people.values():
+        key = names.key_of(person.get("name"), person.get("birth_date"))
+        if key is not None:
+            found.add(("person", line.blind("person", key)))
+    return [(line.entry.book, kind, digest, line.slip) for kind, digest in sorted(found)]
+
+
+def _purchase(connection: sa.Connection, line: Line) -> None:
+    entry = line.entry
+    duties = line.get("duties", {})
+    _set_slip(connection, line, state="recorded", recorded_seq=entry.seq)
+    item = tables.items
+    here = sa.and_(item.c.book == entry.book, item.c.slip == line.slip, item.c.state == "offered")
+    connection.execute(item.update().where(here).values(state="in stock", changed_seq=entry.seq))
+    put(connection, tables.holds, [hold_row(entry.book, line.slip, hold) for hold in duties.get("holds", ())])
+    for duty in duties.get("reports", ()):
+        _report_duty(connection, line, duty)
+    owed = duties.get("payout")
+    if owed is not None:
+        amount = owed["amount"]
+        row = (
+            entry.book,
+            line.slip,
+            "1",
+            "owed",
+            owed["instrument"],
+            amount["currency"],
+            amount["minor"],
+            owed["at"],
+            entry.seq,
+        )
+        put(connection, tables.payouts, [row])
+
+
+def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
+    """A row of holds from a hold's record."""
+    return (
+        book,
+        slip,
+        hold["line"],
+        hold["jurisdiction"],
+        hold["rule"],
+        hold["digest"],
+        " ".join(hold["forbids"]),
+        hold["keep_in"],
+        hold["starts_from"],
+        hold["plain"],
+        hold["cautious"],
+        hold["waiting_for"],
+        text(hold),
+    )
+
+
+def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any]) -> None:
+    """A purchase opens its own report, or joins the one of its day or week; the earliest deadline counts."""
+    report, book = tables.reports, line.entry.book
+    name = report_id(duty, line.slip)
+    known = connection.execute(
+        sa.select(report.c.slips, report.c.due).where(report.c.book == book, report.c.report == name)
+    ).first()
+    if known is None:
+        covers = duty.get("covers")
+        period = "/".join(covers) if covers else ""
+        row = (book, name, duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"], period)
+        put(connection, report, [(*row, text([line.slip]), duty["due"], "due", None, None, None, line.entry.seq)])
+        return
+    slips = sorted({*canonical.decode_array(known.slips.encode()), line.slip})
+    due = min(known.due, duty["due"])
+    _set_report(connection, book, name, slips=text(slips), due=due, seq=line.entry.seq)
+
+
+def _withdrawn(connection: sa.Connection, line: Line) -> None:
+    _set_slip(connection, line, state="withdrawn", closed_seq=line.entry.seq)
+    _set_items(connection, line, state="withdrawn")
+
+
+def _void(connection: sa.Connection, line: Line) -> None:
+    _set_slip(connection, line, state="voided", closed_seq=line.entry.seq)
+    _set_items(connection, line, state="returned to seller")
+    report = tables.reports
+    told = sa.select(report.c.report, report.c.slips).where(
+        report.c.book == line.entry.book, report.c.state.in_(("sent", "received"))
+    )
+    for name, slips in connection.execute(told).all():
+        if line.slip in canonical.decode_array(slips.encode()):
+            _set_report(connection, line.entry.book, name, state="to correct", seq=line.entry.seq)
+
+
+def _payout(connection: sa.Connection, line: Line) -> None:
+    payout, entry = tables.payouts, line.entry
+    what = line.get("payout/method", {})
+    name = str(entry.public.get("payout", 1))
+    here = sa.and_(payout.c.book == entry.book, payout.c.slip == line.slip, payout.c.payout == name)
+    values = {"state": entry.public["state"], "at": what["at"], "seq": entry.seq, "instrument": what["instrument"]}
+    if connection.execute(payout.update().where(here).values(values)).rowcount == 0:
+        amount = line.get("payout/amount")
+        put(
+            connection,
+            payout,
+            [
+                (
+                    entry.book,
+                    line.slip,
+                    name,
+                    entry.public["state"],
+                    what["instrument"],
+                    amount["currency"],
+                    amount["minor"],
+                    what["at"],
+                    entry.seq,
+                )
+            ],
+        )
+
+
+def _correction(connection: sa.Connection, line: Line) -> None:
+    what = line.get("correction")
+    number = int(what["line"])
+    row = (line.entry.book, line.entry.seq, line.slip, number, what["part"], line.entry.public["corrects"])
+    put(connection, tables.corrections, [row])
+    if what["part"] != f"item/{number}/description":
+        return
+    item, book = tables.items, line.entry.book
+    here = sa.and_(item.c.book == book, item.c.slip == line.slip, item.c.line == number)
+    kept = canonical.decode(connection.execute(sa.select(item.c.description).where(here)).scalar_one().encode())
+    new = what["is"]
+    connection.execute(
+        item.update()
+        .where(here)
+        .values(
+            words=describing.one_line(new), description=text({**kept, "description": new}), changed_seq=line.entry.seq
+        )
+    )
+    words_index.remove(connection, book, line.slip, number)
+    words_index.put(connection, book, line.slip, number, searching.tokens_of(new, kept["inscriptions"]))
+
+
+def _moved(connection: sa.Connection, line: Line) -> None:
+    for slip, number in _items_about(line):
+        to = line.get(f"item/{number}/moved")["to"]
+        item = tables.items
+        here = sa.and_(item.c.book == line.entry.book, item.c.slip == slip, item.c.line == number)
+        connection.execute(item.update().where(here).values(place=to, changed_seq=line.entry.seq))
+
+
+def _outcome(connection: sa.Connection, line: Line) -> None:
+    for slip, number in _items_about(line):
+        state = line.entry.public["state"].replace("-", " ")
+        at = line.get(f"item/{number}/outcome")["at"]
+        put(connection, tables.outcomes, [(line.entry.book, line.entry.seq, slip, number, state, at)])
+        item = tables.items
+        here = sa.and_(item.c.book == line.entry.book, item.c.slip == slip, item.c.line == number)
+        connection.execute(item.update().where(here).values(state=state, changed_seq=line.entry.seq))
+
+
+def _items_about(line: Line) -> list[tuple[int, int]]:
+    found = []
+    for name in line.entry.about:
+        if name.startswith("item/"):
+            _, slip, number = name.split("/")
+            found.append((int(slip), int(number)))
+    return found
+
+
+def _hold_order(connection: sa.Connection, line: Line) -> None:
+    name = line.entry.about[0].removeprefix("hold/")
+    put(connection, tables.orders, [(line.entry.book, name, "standing", line.entry.seq)])
+
+
+def _hold_lifted(connection: sa.Connection, line: Line) -> None:
+    order = tables.orders
+    name = line.entry.about[0].removeprefix("hold/")
+    here = sa.and_(order.c.book == line.entry.book, order.c.hold == name)
+    connection.execute(order.update().where(here).values(state="lifted"))
+
+
+def _report_made(connection: sa.Connection, line: Line) -> None:
+    entry = line.entry
+    made = line.get("report", {})
+    name = entry.public["report"]
+    values = {"state": "made", "made_at": made["at"], "seq": entry.seq}
+    if _set_report(connection, entry.book, name, **values) == 0:
+        duty = made["duty"]
+        row = (entry.book, name, duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"])
+        rest = (entry.public["period"], text(made["slips"]), duty["due"], "made", made["at"], None, None, entry.seq)
+        put(connection, tables.reports, [(*row, *rest)])
+    _renew_holds(connection, line)
+
+
+def _report_sent(connection: sa.Connection, line: Line) -> None:
+    values = {"state": "sent", "sent_at": line.get("report")["at"], "seq": line.entry.seq}
+    _set_report(connection, line.entry.book, line.entry.public["report"], **values)
+    _renew_holds(connection, line)
+
+
+def _report_received(connection: sa.Connection, line: Line) -> None:
+    values = {"state": "received", "received_at": line.get("report")["at"], "seq": line.entry.seq}
+    _set_report(connection, line.entry.book, line.entry.public["report"], **values)
+    _renew_holds(connection, line)
+
+
+def _renew_holds(connection: sa.Connection, line: Line) -> None:
+    """Holds whose clock the report moved: the act worked them out again, slip by slip."""
+    hold, book = tables.holds, line.entry.book
+    for moved in line.all("duties"):
+        for record in moved["holds"]:
+            here = sa.and_(
+                hold.c.book == book,
+                hold.c.slip == moved["slip"],
+                hold.c.line == record["line"],
+                hold.c.jurisdiction == record["jurisdiction"],
+                hold.c.rule == record["rule"],
+            )
+            connection.execute(hold.delete().where(here))
+            put(connection, hold, [hold_row(book, moved["slip"], record)])
+
+
+def _rules_adopted(connection: sa.Connection, line: Line) -> None:
+    entry, public = line.entry, line.entry.public
+    row = (entry.book, entry.seq, public["jurisdiction"], public["digest"], public["compared_on"], entry.by)
+    put(connection, tables.adoptions, [row])
+
+
+def _shop(connection: sa.Connection, line: Line) -> None:
+    put(connection, tables.shop_facts, [(line.entry.book, line.entry.seq, text(line.entry.public["facts"]))])
+
+
+def _staff(connection: sa.Connection, line: Line) -> None:
+    person, entry = tables.staff, line.entry
+    here = sa.and_(person.c.book == entry.book, person.c.staff == entry.public["staff"])
+    connection.execute(person.delete().where(here))
+    row = (entry.book, entry.public["staff"], entry.public["role"], entry.public.get("until"), entry.seq)
+    put(connection, person, [row])
+
+
+def _day_closed(connection: sa.Connection, line: Line) -> None:
+    put(connection, tables.days, [(line.entry.book, line.entry.public["day"], line.entry.seq)])
+
+
+def _set_slip(connection: sa.Connection, line: Line, **values: Any) -> None:
+    slip = tables.slips
+    here = sa.and_(slip.c.book == line.entry.book, slip.c.slip == line.slip)
+    connection.execute(slip.update().where(here).values(values))
+
+
+def _set_items(connection: sa.Connection, line: Line, *, state: str) -> None:
+    item = tables.items
+    here = sa.and_(item.c.book == line.entry.book, item.c.slip == line.slip, item.c.state.in_(("offered", "in stock")))
+    connection.execute(item.update().where(here).values(state=state, changed_seq=line.entry.seq))
+
+
+def _set_report(connection: sa.Connection, book: str, name: str, **values: Any) -> int:
+    report = tables.reports
+    here = sa.and_(report.c.book == book, report.c.report == name)
+    return connection.execute(report.update().where(here).values(values)).rowcount
+
+
+_KINDS: Mapping[str, Callable[[sa.Connection, Line], None]] = {
+    "presented": _presented,
+    "purchase": _purchase,
+    "withdrawn": _withdrawn,
+    "void": _void,
+    "payout": _payout,
+    "correction": _correction,
+    "moved": _moved,
+    "outcome": _outcome,
+    "hold-order": _hold_order,
+    "hold-lifted": _hold_lifted,
+    "report-made": _report_made,
+    "report-sent": _report_sent,
+    "report-received": _report_received,
+    "rules-adopted": _rules_adopted,
+    "shop": _shop,
+    "staff": _staff,
+    "day-closed": _day_closed,
+}

@@ -1,0 +1,157 @@
+"""Reads a book back: entries, and with the vault open the parts that lie behind their digests.
+
+Decides nothing. A part that opens but is not the one its entry names is a CaptureChanged, never a shrug.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.book import tables
+from ledger.book.pages import Book, find_key
+from ledger.chain import entries, parts
+from ledger.errors import BookUnsound, CaptureChanged, InputError, LedgerError
+from ledger.vault import rows
+
+
+@dataclass(frozen=True)
+class Opened:
+    """An entry with the parts that could be opened."""
+
+    entry: entries.Entry
+    parts: tuple[tuple[str, Any], ...]
+    """(name, value); several may bear one name when they concern different subjects"""
+    disclosures: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    """classes whose data key was forgotten"""
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """The value of the first part of this name."""
+        return next((value for found, value in self.parts if found == name), default)
+
+
+def entry_at(connection: sa.Connection, book: str, seq: int) -> entries.Entry:
+    """The entry with this number. Raises: InputError when the book has none."""
+    row = tables.entries.c
+    data = connection.execute(sa.select(row.bytes).where(row.book == book, row.seq == seq)).scalar()
+    if data is None:
+        raise InputError(field="entry", given=seq, wanted="the number of an entry in this book")
+    return entries.read(bytes(data))
+
+
+def all_entries(connection: sa.Connection, book: str, *, first: int = 0) -> Iterator[entries.Entry]:
+    """Every entry from `first` on, in order."""
+    row = tables.entries.c
+    wanted = sa.select(row.bytes).where(row.book == book, row.seq >= first).order_by(row.seq)
+    for (data,) in connection.execute(wanted):
+        yield entries.read(bytes(data))
+
+
+def size(connection: sa.Connection, book: str) -> int:
+    """How many entries the book has."""
+    row = tables.entries.c
+    newest = connection.execute(sa.select(sa.func.max(row.seq)).where(row.book == book)).scalar()
+    return 0 if newest is None else int(newest) + 1
+
+
+def open_entry(connection: sa.Connection, book: Book, seq: int, *, classes: Sequence[str] = ()) -> Opened:
+    """An entry with its parts opened, or only those of some classes. Raises: LockedError, CaptureChanged."""
+    return open_parts(connection, book, entry_at(connection, book.origin, seq), classes=classes)
+
+
+def open_parts(
+    connection: sa.Connection,
+    book: Book,
+    entry: entries.Entry,
+    *,
+    classes: Sequence[str] = (),
+    on_fault: Callable[[LedgerError], None] | None = None,
+) -> Opened:
+    """The parts of an entry that can be opened.
+
+    on_fault: told of each row that does not open as it was locked; without it the first such row raises.
+    Raises: LockedError, CaptureChanged.
+    """
+    if not entry.parts:
+        return Opened(entry, ())
+    row = tables.locked_rows.c
+    wanted = sa.select(row["class"], row.subject, row.bytes).where(row.book == book.origin, row.seq == entry.seq)
+    found: list[parts.Part] = []
+    missing = []
+    for cls, subject, data in connection.execute(wanted).all():
+        if classes and cls not in classes:
+            continue
+        key = find_key(connection, book, subject, cls)
+        if key is None:
+            missing.append(cls)
+            continue
+        try:
+            found += _open_row(key, bytes(data), book.origin, entry, cls, subject)
+        except LedgerError as fault:
+            if on_fault is None:
+                raise
+            on_fault(fault)
+    return Opened(
+        entry,
+        tuple((part.name, part.value) for part in found),
+        tuple(part.disclosure for part in found),
+        tuple(missing),
+    )
+
+
+def _open_row(key: bytes, data: bytes, book: str, entry: entries.Entry, cls: str, subject: str) -> list[parts.Part]:
+    found = [
+        parts.read(disclosure)
+        for disclosure in rows.open_row(key, data, book=book, seq=entry.seq, cls=cls, subject=subject)
+    ]
+    named = frozenset(entry.parts)
+    for part in found:
+        if part.digest not in named:
+            expected = f"one of the {len(entry.parts)} digests in the entry"
+            raise CaptureChanged(seq=entry.seq, expected=expected, found=part.digest, what="a part")
+    return found
+
+
+def newest_seal(connection: sa.Connection, book: str) -> str | None:
+    """The note of the newest seal, or None before the first."""
+    seal = tables.seals.c
+    return connection.execute(
+        sa.select(seal.note).where(seal.book == book).order_by(seal.size.desc()).limit(1)
+    ).scalar()
+
+
+def subject_of_slip(connection: sa.Connection, book: str, slip: int) -> str:
+    """The random id that a slip's data keys are bound to. Raises: InputError when there is no such slip."""
+    return str(slip_row(connection, book, slip).draft)
+
+
+def slip_row(connection: sa.Connection, book: str, slip: int) -> sa.Row[Any]:
+    """A slip's row. Raises: InputError when there is no such slip."""
+    row = connection.execute(
+        sa.select(tables.slips).where(tables.slips.c.book == book, tables.slips.c.slip == slip)
+    ).first()
+    if row is None:
+        raise InputError(field="slip", given=slip, wanted="the number of a slip in this book")
+    return row
+
+
+def item_row(connection: sa.Connection, book: str, slip: int, line: int) -> sa.Row[Any]:
+    """An item's row. Raises: InputError when there is no such item."""
+    item = tables.items.c
+    row = connection.execute(
+        sa.select(tables.items).where(item.book == book, item.slip == slip, item.line == line)
+    ).first()
+    if row is None:
+        raise InputError(field="item", given=f"{slip}/{line}", wanted="SLIP/LINE of an item in this book")
+    return row
+
+
+def rule_file(connection: sa.Connection, book: str, digest: str) -> bytes:
+    """The exact bytes of an adopted rule file. Raises: BookUnsound when they are gone."""
+    file = tables.rule_files.c
+    data = connection.execute(sa.select(file.bytes).where(file.book == book, file.digest == digest)).scalar()
+    if data is None:
+        raise BookUnsound(what=f"The bytes of rule file {digest} are missing.")
+    return bytes(data)

@@ -1,0 +1,199 @@
+"""What a book keeps (never changed, never deleted) and what is derived from it (rebuilt at will).
+
+Kept: entries, nodes, seals, rule_files, locked_rows; data_keys loses rows when something is forgotten.
+Derived: every table in PROJECTIONS, filled by `ledger.book.projections` in the transaction of the entry it
+stems from. No personal data of a seller stands in any of them: a document number and name + birth date only
+as keyed digests in seller_index, officers and cases nowhere.
+
+>>> [table.name for table in KEPT]
+['entries', 'nodes', 'seals', 'rule_files', 'locked_rows']
+"""
+
+import sqlalchemy as sa
+
+metadata = sa.MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+def _book() -> sa.Column[str]:
+    return sa.Column("book", sa.Text, primary_key=True)
+
+
+def _key(name: str) -> sa.Column[str]:
+    return sa.Column(name, sa.Text, primary_key=True)
+
+
+def _number(name: str) -> sa.Column[int]:
+    return sa.Column(name, sa.BigInteger, primary_key=True, autoincrement=False)
+
+
+def _text(name: str, *, may_lack: bool = False) -> sa.Column[str]:
+    return sa.Column(name, sa.Text, nullable=may_lack)
+
+
+def _count(name: str, *, may_lack: bool = False) -> sa.Column[int]:
+    return sa.Column(name, sa.BigInteger, nullable=may_lack)
+
+
+def _bytes(name: str) -> sa.Column[bytes]:
+    return sa.Column(name, sa.LargeBinary, nullable=False)
+
+
+entries = sa.Table(
+    "entries",
+    metadata,
+    _book(),
+    _number("seq"),
+    _bytes("bytes"),
+    _bytes("leaf"),
+    _bytes("prev"),
+    sa.UniqueConstraint("book", "prev"),  # the database itself refuses a fork
+)
+nodes = sa.Table("nodes", metadata, _book(), _number("level"), _number("idx"), _bytes("hash"))
+seals = sa.Table("seals", metadata, _book(), _number("size"), _text("note"))
+rule_files = sa.Table("rule_files", metadata, _book(), _key("digest"), _bytes("bytes"))
+locked_rows = sa.Table(
+    "locked_rows", metadata, _book(), _number("seq"), _key("class"), _key("subject"), _bytes("bytes")
+)
+data_keys = sa.Table("data_keys", metadata, _book(), _key("subject"), _key("class"), _text("epoch"), _bytes("wrapped"))
+
+slips = sa.Table(
+    "slips",
+    metadata,
+    _book(),
+    _number("slip"),
+    _text("draft"),  # the random id its data keys are bound to, for life
+    _text("state"),  # presented | recorded | withdrawn | voided
+    _text("presented_at"),
+    _text("local_day"),
+    _count("presented_seq"),
+    _count("recorded_seq", may_lack=True),
+    _count("closed_seq", may_lack=True),
+    _count("items"),
+    _text("currency", may_lack=True),
+    _count("total_minor", may_lack=True),
+    _text("channel"),
+)
+items = sa.Table(
+    "items",
+    metadata,
+    _book(),
+    _number("slip"),
+    _number("line"),
+    _text("draft"),
+    _text("state"),  # offered | declined | in stock | the outcome's word
+    _text("words"),  # one line that a person reads
+    _text("description"),  # canonical JSON: what a search compares
+    _count("gross_mg", may_lack=True),
+    _count("net_mg", may_lack=True),
+    _count("fine_mg", may_lack=True),
+    _text("assessment"),  # canonical JSON: construction, standing, intervals
+    _text("currency", may_lack=True),
+    _count("offer_minor", may_lack=True),
+    _text("place"),
+    _count("changed_seq"),
+)
+holds = sa.Table(
+    "holds",
+    metadata,
+    _book(),
+    _number("slip"),
+    _number("line"),
+    _key("jurisdiction"),
+    _key("rule"),
+    _text("digest"),
+    _text("acts"),
+    _text("place"),
+    _text("starts_from"),
+    _text("plain", may_lack=True),
+    _text("cautious", may_lack=True),
+    _text("waiting_for", may_lack=True),
+    _text("record"),  # canonical JSON: the hold as the law room reads it back
+)
+orders = sa.Table("orders", metadata, _book(), _key("hold"), _text("state"), _count("seq"))
+payouts = sa.Table(
+    "payouts",
+    metadata,
+    _book(),
+    _number("slip"),
+    _key("payout"),
+    _text("state"),  # owed | paid | failed | reissued | recovered
+    _text("instrument"),
+    _text("currency"),
+    _count("minor"),
+    _text("at"),
+    _count("seq"),
+)
+reports = sa.Table(
+    "reports",
+    metadata,
+    _book(),
+    _key("report"),
+    _text("rule"),
+    _text("jurisdiction"),
+    _text("digest"),
+    _text("recipient"),
+    _text("period"),
+    _text("slips"),  # canonical JSON list of slip numbers
+    _text("due"),
+    _text("state"),  # due | made | sent | received | replaced
+    _text("made_at", may_lack=True),
+    _text("sent_at", may_lack=True),
+    _text("received_at", may_lack=True),
+    _count("seq"),
+)
+outcomes = sa.Table(
+    "outcomes", metadata, _book(), _number("seq"), _count("slip"), _count("line"), _text("state"), _text("at")
+)
+corrections = sa.Table(
+    "corrections", metadata, _book(), _number("seq"), _count("slip"), _count("line"), _text("what"), _count("corrects")
+)
+seller_index = sa.Table(
+    "seller_index",
+    metadata,
+    _book(),
+    _key("kind"),  # document | person
+    _key("digest"),  # keyed; tells nothing without the counter secret
+    _number("slip"),
+)
+
+adoptions = sa.Table(
+    "adoptions",
+    metadata,
+    _book(),
+    _number("seq"),
+    _text("jurisdiction"),
+    _text("digest"),
+    _text("compared_on"),
+    _text("by"),
+)
+shop_facts = sa.Table("shop_facts", metadata, _book(), _number("seq"), _text("facts"))
+staff = sa.Table("staff", metadata, _book(), _key("staff"), _text("role"), _text("until", may_lack=True), _count("seq"))
+days = sa.Table("days", metadata, _book(), _key("day"), _count("seq"))
+
+KEPT = (entries, nodes, seals, rule_files, locked_rows)
+PROJECTIONS = (
+    slips,
+    items,
+    holds,
+    orders,
+    payouts,
+    reports,
+    outcomes,
+    corrections,
+    seller_index,
+    adoptions,
+    shop_facts,
+    staff,
+    days,
+)
+
+# Search words of items lie in an index of the database's own kind (FTS5, tsvector); see `words_index`.
+WORDS = "item_words"
+sa.Index(None, items.c.book, items.c.state)
+sa.Index(None, seller_index.c.book, seller_index.c.slip)

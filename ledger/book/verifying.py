@@ -1,0 +1,283 @@
+"""One check that proves everything, and everything calls it: `audit`.
+
+Levels: chain and forms need no key; tables, parts and the inside of pictures need the vault; pictures as ciphertext
+needs none. A level that cannot be opened is said, with the reason, never passed over.
+"""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.book import chain_audit, forms_audit, projections, reading, tables
+from ledger.book import engine as engines
+from ledger.book.faults import LEVELS, Fault, Findings
+from ledger.book.pages import Book, find_key
+from ledger.chain import entries, parts, proof_files, seals, tree
+from ledger.errors import InputError, LedgerError, LockedError
+from ledger.vault import pictures
+
+_MOST = 100
+
+
+@dataclass
+class _Opened:
+    """What walking all entries with the vault open has found."""
+
+    lines: list[projections.Line] = field(default_factory=list)
+    parts: list[Fault] = field(default_factory=list)
+    pictures: list[Fault] = field(default_factory=list)
+
+
+def audit(book: Book, *, levels: Sequence[str] = (), against: str | None = None, key: str | None = None) -> Findings:
+    """What is wrong with a book, level by level; without levels, all that can be opened.
+
+    against: a seal, a proof, a stub's QR text, or the short form printed on a paper.
+    key: fingerprint of the key from outside; the book's own key must be it.
+    Raises: LockedError when a level was named and the vault is locked; InputError; StorageError.
+    """
+    wanted = tuple(levels) or LEVELS
+    for level in wanted:
+        if level not in LEVELS:
+            raise InputError(field="level", given=level, wanted="one of " + ", ".join(LEVELS))
+    findings = Findings()
+    with engines.reading(book.engine) as connection:
+        _chain_and_forms(connection, book, wanted, against, key, findings)
+        _inside(connection, book, wanted, bool(levels), findings)
+    return findings
+
+
+def _chain_and_forms(
+    connection: sa.Connection, book: Book, wanted: Sequence[str], against: str | None, key: str | None, result: Findings
+) -> None:
+    if "chain" in wanted or against is not None or key is not None:
+        leaves, faults = chain_audit.links(connection, book.origin)
+        levels = tree.all_levels(leaves)
+        faults += chain_audit.nodes(connection, book.origin, levels)
+        own, key_faults = _key(connection, book, key)
+        faults += key_faults
+        if own is not None:
+            faults += chain_audit.kept_seals(connection, book.origin, levels, own)
+        if against is not None:
+            faults += _against(against, levels, own, book.origin)
+        result.faults += faults
+        result.entries = len(leaves)
+        result.root = chain_audit.root_at(levels, len(leaves)).hex()
+        result.levels.append("chain")
+    else:
+        result.entries = reading.size(connection, book.origin)
+    if "forms" in wanted:
+        result.faults += forms_audit.forms(connection, book.origin)
+        result.levels.append("forms")
+
+
+def _key(connection: sa.Connection, book: Book, outside: str | None) -> tuple[seals.VerifierKey | None, list[Fault]]:
+    """The key that the opening entry names, and whether it is the one expected from outside."""
+    try:
+        opened = reading.entry_at(connection, book.origin, 0)
+        key = seals.read_vkey(opened.public["vkey"])
+    except (LedgerError, KeyError) as fault:
+        return None, [Fault("chain", 0, f"the opening entry names no key that can be read ({fault})")]
+    faults = []
+    if key.name != book.origin:
+        faults.append(Fault("chain", 0, "the key of the opening entry belongs to another book", book.origin, key.name))
+    if outside is not None and not seals.same_fingerprint(outside, seals.fingerprint(key.public)):
+        found = seals.fingerprint_groups(seals.fingerprint(key.public))
+        faults.append(Fault("chain", 0, "this book's key is not the one you named", outside, found))
+    return key, faults
+
+
+def _against(text: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey | None, book: str) -> list[Fault]:
+    """Hold the book against what somebody outside has kept."""
+    kept = text.strip("\r\n") + "\n"
+    if kept.startswith(proof_files.HEADER):
+        proof = proof_files.read(kept)
+        faults = _seal_against("the proof from outside", proof.note, levels, key, book)
+        if faults or proof.index >= len(levels[0]):
+            return faults
+        sealed = seals.read_seal(proof.note)
+        leaf = levels[0][proof.index]
+        if not tree.verify_inclusion(leaf, proof.index, sealed.size, proof.path, sealed.root):
+            return [Fault("chain", proof.index, "the entry is not the one that the proof from outside was made for")]
+        return []
+    if "\n" in text.strip():
+        return _seal_against("the seal from outside", kept, levels, key, book)
+    return chain_audit.short_form_faults(text.strip(), levels)
+
+
+def _seal_against(
+    what: str, note: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey | None, book: str
+) -> list[Fault]:
+    if key is None:
+        return [Fault("chain", 0, f"{what} cannot be checked: the opening entry names no key")]
+    return chain_audit.seal_faults(what, note, levels, key, book)
+
+
+def _inside(connection: sa.Connection, book: Book, wanted: Sequence[str], named: bool, result: Findings) -> None:
+    """Levels tables, parts and pictures."""
+    inner = [level for level in ("tables", "parts") if level in wanted]
+    if book.keys is None and inner:
+        why = "the vault is locked; give --unlock-with FILE"
+        if named:
+            raise LockedError(what=f"Level {inner[0]}", why=why)
+        result.not_opened += [(level, why) for level in inner]
+        inner = []
+    opened = _Opened()
+    if book.keys is not None and (inner or "pictures" in wanted):
+        opened = _walk(connection, book)
+    if "tables" in inner:
+        result.faults += _tables(connection, book, opened)
+        result.levels.append("tables")
+    if "parts" in inner:
+        result.faults += opened.parts[:_MOST] + _stray_rows(connection, book)
+        result.levels.append("parts")
+    if "pictures" in wanted:
+        _pictures(connection, book, opened, result)
+
+
+def _walk(connection: sa.Connection, book: Book) -> _Opened:
+    """Open every entry's parts once, for tables, parts and pictures."""
+    result = _Opened()
+    forgotten: set[str] = set()
+    unproved: list[tuple[int, set[str]]] = []
+    blind = book.opened().blind
+    for (data,) in connection.execute(
+        sa.select(tables.entries.c.bytes).where(tables.entries.c.book == book.origin).order_by(tables.entries.c.seq)
+    ).all():
+        try:
+            entry = entries.read(bytes(data))
+        except LedgerError:
+            continue  # level forms names it
+        if entry.kind.startswith("forgotten/"):
+            forgotten |= set(entry.public["digests"])
+        opened = _open(connection, book, entry, result)
+        result.lines.append(projections.Line(entry, opened.parts, blind))
+        lost = set(entry.parts) - {parts.digest_of(disclosure) for disclosure in opened.disclosures}
+        if lost:
+            unproved.append((entry.seq, lost))
+        result.pictures += _picture_faults(connection, book, opened)
+    for seq, lost in unproved:
+        if lost - forgotten:
+            what = f"{len(lost - forgotten)} of its digests have no part in the vault, and none was forgotten"
+            result.parts.append(Fault("parts", seq, what, min(lost - forgotten), "no part"))
+    return result
+
+
+def _open(connection: sa.Connection, book: Book, entry: entries.Entry, result: _Opened) -> reading.Opened:
+    def wrong(fault: LedgerError) -> None:
+        result.parts.append(Fault("parts", entry.seq, f"a locked row of it does not open as it was locked ({fault})"))
+
+    return reading.open_parts(connection, book, entry, on_fault=wrong)
+
+
+def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Fault]:
+    """Rebuild the derived tables beside the book and compare row by row."""
+    scratch = sa.create_engine("sqlite://")
+    with scratch.begin() as beside:
+        projections.create(beside)
+        for line in opened.lines:
+            try:
+                projections.apply(beside, line)
+            except (LedgerError, KeyError, TypeError, ValueError, sa.exc.SQLAlchemyError, StopIteration) as fault:
+                what = f"it cannot be brought into the tables again ({type(fault).__name__})"
+                return [Fault("tables", line.entry.seq, what)]
+        should = projections.dump(beside, book.origin)
+    scratch.dispose()
+    found = projections.dump(connection, book.origin)
+    faults = []
+    for table, rows in should.items():
+        for row in sorted(rows - found[table], key=repr):
+            faults.append(_row_fault(table, row, "a row is missing or was changed", True))
+        for row in sorted(found[table] - rows, key=repr):
+            faults.append(_row_fault(table, row, "a row stands there that no entry gives", False))
+    return faults[:_MOST]
+
+
+def _row_fault(table: str, row: tuple[Any, ...], what: str, missing: bool) -> Fault:
+    """Personal data stands in no derived table, so a row may be shown."""
+    columns = [column.name for column in tables.metadata.tables[table].columns] if table != tables.WORDS else []
+    seq = next((row[columns.index(name)] for name in ("seq", "changed_seq", "presented_seq") if name in columns), None)
+    shown = ", ".join(str(value) for value in row if value is not None and not str(value).startswith("counterfoil/"))
+    shown = shown if len(shown) < 300 else shown[:297] + "..."
+    return Fault("tables", seq, f"{table}: {what}", shown if missing else "", "" if missing else shown)
+
+
+def _stray_rows(connection: sa.Connection, book: Book) -> list[Fault]:
+    """Locked rows that belong to no entry."""
+    row, entry = tables.locked_rows.c, tables.entries.c
+    known = sa.select(entry.seq).where(entry.book == book.origin)
+    stray = sa.select(row.seq, row["class"]).where(row.book == book.origin, row.seq.not_in(known))
+    return [
+        Fault("parts", seq, f"a locked row of class {cls} belongs to no entry")
+        for seq, cls in connection.execute(stray)
+    ]
+
+
+def _pictures(connection: sa.Connection, book: Book, opened: _Opened, result: Findings) -> None:
+    named: set[str] = set()
+    for entry in _entries_with_pictures(connection, book.origin):
+        for pair in entries.picture_files(entry):
+            for digest in pair:
+                if digest in named:
+                    continue
+                named.add(digest)
+                fault = pictures.check_file(book.folder, digest)
+                if fault is not None:
+                    what = f"a picture file that it names {fault}"
+                    result.faults.append(Fault("pictures", entry.seq, what, digest, "not that"))
+    if book.keys is None:
+        result.not_opened.append(("pictures", "only their encrypted files were compared: the vault is locked"))
+    else:
+        result.faults += opened.pictures[:_MOST]
+    result.levels.append("pictures")
+    spare = len(pictures.stored(book.folder) - named)
+    if spare:
+        result.notes.append(f"{spare} locked pictures lie in the folder that no entry names (a slip not recorded).")
+
+
+def _entries_with_pictures(connection: sa.Connection, book: str) -> list[entries.Entry]:
+    found = []
+    for batch in chain_audit.stored(connection, book):
+        for _seq, data, _leaf, _prev in batch:
+            if isinstance(data, bytes) and b'"pictures":[{' in data:
+                try:
+                    found.append(entries.read(data))
+                except LedgerError:
+                    continue  # level forms names it
+    return found
+
+
+def _picture_faults(connection: sa.Connection, book: Book, opened: reading.Opened) -> list[Fault]:
+    """Whether the pictures inside are those that the parts describe."""
+    faults = []
+    for name, value in opened.parts:
+        if not isinstance(value, dict) or "file_received" not in value:
+            continue
+        subject = next((about[6:] for about in opened.entry.about if about.startswith("draft/")), "")
+        cls = value["class"]
+        key = find_key(connection, book, subject, cls)
+        if key is None:
+            continue
+        for copy in ("received", "shown"):
+            digest = value[f"file_{copy}"]
+            try:
+                data = pictures.open_picture(
+                    book.folder,
+                    key,
+                    digest,
+                    book=book.origin,
+                    subject=subject,
+                    cls=cls,
+                    picture_id=f"{value['id']}/{copy}",
+                )
+            except LedgerError as fault:
+                faults.append(
+                    Fault("pictures", opened.entry.seq, f"a picture does not open as it was locked ({fault})")
+                )
+                continue
+            found = hashlib.sha256(data).hexdigest()
+            if found != value[copy]:
+                faults.append(Fault("pictures", opened.entry.seq, f"the {copy} copy of {name}", value[copy], found))
+    return faults
