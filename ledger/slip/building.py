@@ -144,7 +144,7 @@ def item(members: Members, path: str) -> d.Item:
         sizes=_known(_each(size, f"{path}.sizes"), members.get("sizes")),
         marks=_known(_tuple_of(d.Mark), members.get("marks")),
         inscriptions=_known(_tuple_of(d.Inscription), members.get("inscriptions")),
-        serials=_known(_tuple_of(d.Serial), members.get("serials")),
+        serials=_known(lambda given: tuple(d.Serial(**_all_known(one)) for one in given), members.get("serials")),
         stones=_known(_each(_stone, f"{path}.stones"), members.get("stones")),
         pictures=_tuple_of(d.Picture)(members.get("pictures", [])),
         weighings=_each(weighing, f"{path}.weighings")(members.get("weighings", [])),

@@ -104,7 +104,7 @@ class _Compiler:
             return self._referred(node)
         if unknown := set(node) - _ANNOTATIONS - set(_KEYWORDS):
             raise ValueError(f"schema keywords that are not understood: {', '.join(sorted(unknown))}")
-        for keyword, make in _MAKERS.items():
+        for keyword, make in _MAKERS.items():  # the first that a node has says what it is
             if keyword in node:
                 return make(self, node)
         return _typed(self, node)
@@ -209,8 +209,9 @@ def _limit(node: Schema, keyword: str) -> int:
 
 
 def _string(node: Schema) -> Check:
-    least, most = node.get("minLength", 0), _limit(node, "maxLength")
     pattern = re.compile(node["pattern"]).search if "pattern" in node else None
+    bounded = node.get("pattern", "").startswith("^")  # a pattern of the whole text is a limit itself
+    least, most = node.get("minLength", 0), node.get("maxLength", 2**31) if bounded else _limit(node, "maxLength")
     checked = _FORMATS.get(node.get("format", ""))
     plain = pattern is not None or checked is not None
     wanted = node.get("description", f"a text of {least} to {most:,} characters")
@@ -293,6 +294,28 @@ def _alternatives(compiler: _Compiler, node: Schema) -> Check:
     return check
 
 
+def _conditional(compiler: _Compiler, node: Schema) -> Check:
+    """`allOf` of `if` a member is this word `then` that object: the word says what the object must be."""
+    by_word: dict[str, Check] = {}
+    for branch in node["allOf"]:
+        ((name, word),) = branch["if"]["properties"].items()
+        by_word[word["const"]] = compiler.check_of(branch["then"])
+    wanted = "one of " + ", ".join(by_word)
+
+    def check(value: Any, path: str, found: list[InputError]) -> None:
+        word = value.get(name, NOTHING) if isinstance(value, dict) else None
+        if isinstance(word, str) and word in by_word:
+            by_word[word](value, path, found)
+        elif isinstance(value, dict):
+            given = word if word is NOTHING else shown(word, path, plain=True)
+            found.append(InputError(field=f"{path}.{name}", given=given, wanted=wanted))
+        else:
+            given = shown(value, path, plain=False)
+            found.append(InputError(field=path, given=given, wanted=f"an object with the member '{name}'"))
+
+    return check
+
+
 def _nothing_more(value: Any, path: str, found: list[InputError]) -> None:
     """For a value whose fault is found already."""
 
@@ -369,6 +392,7 @@ _MAKERS: Mapping[str, Callable[[_Compiler, Schema], Check]] = {
     "const": _constant,
     "anyOf": _alternatives,
     "oneOf": _alternatives,
+    "allOf": _conditional,
 }
 _KEYWORDS = (
     *_MAKERS, "type", "properties", "required", "additionalProperties", "minProperties", "items", "minItems",

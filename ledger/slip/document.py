@@ -244,8 +244,10 @@ class Inscription:
 class Serial:
     """A number and what it belongs to: a watch has one for the works and one for the case."""
 
-    text: str
+    text: str | NotKnown
     of: str
+    condition: str | None = None
+    """worn, altered or removed; None: whole"""
 
 
 @dataclass(frozen=True)
@@ -373,9 +375,10 @@ class Item:
 
 @dataclass(frozen=True)
 class Signature:
-    """The picture of a signature, or why there is none."""
+    """The picture of a signature, the paper that bears it, or why there is none."""
 
     file: str | None = None
+    on_paper: str | None = None
     not_taken: str | None = None
 
 

@@ -111,7 +111,7 @@ def recorded_parts(slip: Slip, *, duties: Any, pictures: Pictures) -> list[Named
     if signature and signature.file is not None:
         parts.append((SIGNATURE, _picture(SIGNATURE, signature.file, "signature", pictures)))
     elif signature:
-        parts.append((SIGNATURE, {"shows": "signature", "not_taken": signature.not_taken}))
+        parts.append((SIGNATURE, {"shows": "signature", **_members(signature)}))
     return [*parts, ("duties", duties)]
 
 

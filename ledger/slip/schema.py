@@ -245,8 +245,9 @@ INSCRIPTION = _object(
 SERIAL = _object(
     "a number and what it belongs to",
     {
-        "text": _text(40, "the number as it is engraved,"),
+        "text": _known(_text(40, "the number as it is engraved,")),
         "of": _words("works", "case", "maker", "certificate", "other"),
+        "condition": _words("worn", "altered", "removed"),
     },
     ["text", "of"],
 )
@@ -319,9 +320,9 @@ ITEM = _object(
         "stones": _known(
             _list(STONE, 20, "a list of at most 20 groups of stones; an empty one says that there is none")
         ),
-        "damage": _known(_text(300)),
-        "alteration": _known(_text(300)),
-        "contents": _known(_text(200)),
+        "damage": _known(_text(300, "what is damaged, or 'none',")),
+        "alteration": _known(_text(300, "what was altered, or 'none',")),
+        "contents": _known(_text(200, "what is inside, or 'none',")),
         "melted_on_arrival": {"type": "boolean"},
         "pictures": _list(PICTURE, 20, "a list of at most 20 pictures"),
         "weighings": _list(WEIGHING, 40, "a list of at most 40 weighings"),
@@ -346,9 +347,10 @@ ITEM = _object(
 SIGNATURE = {
     "anyOf": [
         _object("a signature with its file", {"file": _ref("file")}, ["file"]),
+        _object("the paper that is signed", {"on_paper": _text(120)}, ["on_paper"]),
         _object("why there is no picture of it", {"not_taken": _text(200, "a reason")}, ["not_taken"]),
     ],
-    "description": "either file or not_taken",
+    "description": "one of file, on_paper and not_taken",
 }
 
 SCHEMA: Final[Node] = {
