@@ -34,8 +34,7 @@ def put(path: Path, data: bytes, *, mark: str = "") -> None:
     try:
         _write(unfinished, data)
     except OSError as error:
-        with suppress(OSError):
-            unfinished.unlink(missing_ok=True)
+        _clear(unfinished)
         raise StorageError(
             path=path,
             why=f"could not be written ({error.strerror}); nothing was changed, make room or mend the disk "
@@ -46,11 +45,17 @@ def put(path: Path, data: bytes, *, mark: str = "") -> None:
         os.replace(unfinished, path)
         sync_folder(path.parent)
     except OSError as error:
+        _clear(unfinished)
         raise StorageError(
             path=path,
             why=f"the disk failed while it was put in place ({error.strerror}); it may hold the old or the "
             "new content, either whole: look before you do it again",
         ) from None
+
+
+def _clear(unfinished: Path) -> None:
+    with suppress(OSError):  # the disk fails already, and the sentence about that comes first
+        unfinished.unlink(missing_ok=True)
 
 
 def _write(path: Path, data: bytes) -> None:
