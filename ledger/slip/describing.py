@@ -18,7 +18,7 @@ engraving). How many details are enough is the project's own choice, no publishe
 
 import re
 
-from ledger.slip.document import Item, NotKnown
+from ledger.slip.document import Item, Known, NotKnown, Stone, listed
 
 _METALS = "gold golden silver sterling platinum palladium white yellow rose karat carat"
 _WEARERS = "man mans men mens woman womans women womens lady ladys ladies gents gent child childs kids"
@@ -38,6 +38,46 @@ def says_nothing(article: str) -> bool:
     """
     words = re.findall(r"\w+", article.casefold().replace("'", "").replace("’", ""))
     return all(word in _WORDS_THAT_NAME_NOTHING or word.isdigit() for word in words)
+
+
+def says_none(text: str) -> bool:
+    """Whether words for damage, alteration or contents say that there is none."""
+    return text.strip().casefold().rstrip(".") in ("none", "no", "nothing", "no damage", "not altered", "empty")
+
+
+def in_words(item: Item) -> str:
+    """One line that describes an item in the order of asking, for labels, stubs and lists: no seller, no price."""
+    said = [
+        item.article,
+        item.style,
+        item.wearer and f"for {item.wearer}",
+        None if item.kind == "single" else f"{item.kind} of {item.pieces}",
+        _told(item.metal_colour, "{} metal"),
+        *(f"marked {mark.text}" for mark in listed(item.marks)),
+        item.paid_on and f"{item.paid_on.weight.text} {item.paid_on.weight.unit}",
+        *(f"{size.what} {size.value} {size.unit or size.system}" for size in listed(item.sizes)),
+        *(_stone(stone) for stone in listed(item.stones)),
+        _told(item.maker, "by {}"),
+        item.model,
+        *(f"inscribed '{inscription.text}'" for inscription in listed(item.inscriptions)),
+        *(f"{serial.of} number {serial.text}" for serial in listed(item.serials) if isinstance(serial.text, str)),
+        _told(item.damage, "{}"),
+        _told(item.alteration, "altered: {}"),
+        "melted on arrival" if item.melted_on_arrival else None,
+        _told(item.contents, "holds {}"),
+    ]
+    return ", ".join(word for word in said if word)
+
+
+def _told(known: Known[str], words: str) -> str | None:
+    return words.format(known) if isinstance(known, str) and not says_none(known) else None
+
+
+def _stone(stone: Stone) -> str:
+    count = "stones" if isinstance(stone.count, NotKnown) else f"{stone.count}"
+    noun = "stone" if stone.count == 1 else "stones"
+    words = (count, stone.size, stone.colour, stone.shape, stone.cut, None if count == noun else noun)
+    return " ".join(word for word in words if word)
 
 
 def missing(item: Item) -> tuple[str, ...]:
@@ -87,4 +127,4 @@ def _details(item: Item) -> int:
         item.style, item.sizes, item.marks, item.inscriptions, item.serials, item.stones, item.maker, item.model,
         item.damage, item.alteration, item.contents,
     )  # fmt: skip
-    return sum(1 for detail in details if detail and not isinstance(detail, NotKnown))
+    return sum(1 for d in details if d and not isinstance(d, NotKnown) and not (isinstance(d, str) and says_none(d)))

@@ -35,6 +35,11 @@ def value_of(known: Known[_T]) -> _T | None:
     return None if isinstance(known, NotKnown) else known
 
 
+def listed(known: Known[tuple[_T, ...]]) -> tuple[_T, ...]:
+    """The members of a list, none where it is not known or was not said."""
+    return known if isinstance(known, tuple) else ()
+
+
 @dataclass(frozen=True)
 class Tray:
     """The numbered tray of one slip and how many articles were counted on it."""

@@ -1,0 +1,228 @@
+"""What the law room and the assay room read of a slip: nested plain values, under the names they know.
+
+Decides: which member of a slip is which fact. What nobody said is left out, what is not known keeps its reason, and a
+list that was looked at and found empty is an answer; none of them becomes a default.
+Leaves to others: what a fact means (`ledger.law.facts` holds the vocabulary), facts of the shop, the day's prices.
+
+    facts = facts_of(slip, shop={"state": "Tamarack"}, assessments={1: assessment})
+    ledger.law.duties.weigh(files, facts, at=slip.occurred_at)
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from ledger.assay import marks as assay_marks
+from ledger.assay.assessments import Assessment
+from ledger.assay.value import Valuation
+from ledger.identity import ages, kinds
+from ledger.slip import describing, writing
+from ledger.slip.document import Address, Capture, Document, Item, NotKnown, Party, Slip, Vehicle
+
+Facts = dict[str, Any]
+
+
+def facts_of(
+    slip: Slip,
+    *,
+    shop: Mapping[str, Any],
+    assessments: Mapping[int, Assessment] | None = None,
+    values: Mapping[int, Valuation] | None = None,
+    every_item: bool = False,
+) -> Facts:
+    """The facts of one slip, by subject: shop, slip, seller, co_sellers, principal, guardian, items.
+
+    shop: the shop's own facts, taken as they are.
+    assessments, values: what assay says, by line from one; a line may be missing.
+    every_item: also items whose offer was not taken or is not made yet, for the margin of a draft; else only what
+    the shop buys.
+    Shape: dicts, lists, texts, whole numbers, truth values; money as {"currency", "minor"}; days as ISO text.
+    """
+    bought = [(line, item) for line, item in enumerate(slip.items, 1) if every_item or item.taken]
+    obtained = "; ".join(item.obtained for _, item in bought if isinstance(item.obtained, str))
+    facts: Facts = {
+        "shop": dict(shop),
+        "slip": _slip(slip, bought),
+        "seller": _party(slip.seller, slip) | ({"obtained": obtained} if obtained else {}),
+        "items": [_item(line, item, (assessments or {}).get(line), (values or {}).get(line)) for line, item in bought],
+    }
+    co_sellers = []
+    for number, party in enumerate(slip.parties[1:], 2):
+        if party.role == "co-seller":
+            co_sellers.append(_party(party, slip) | {"party": number})
+        elif party.role in ("principal", "guardian"):
+            facts.setdefault(party.role, _party(party, slip))
+    return facts | ({"co_sellers": co_sellers} if co_sellers else {})
+
+
+def evidence_of(item: Item) -> Facts:
+    """What assay weighs of one item: evidence, marks, weighings, metal colour, stones, as a document holds them."""
+    members = writing.plain(item)
+    return {name: members[name] for name in _WEIGHED if name in members}
+
+
+_WEIGHED = ("evidence", "marks", "weighings", "metal_colour", "stones")
+
+
+def _said(**members: Any) -> Facts:
+    """Members that were said; what is not known keeps its reason."""
+    return {
+        name: writing.plain(value) if isinstance(value, NotKnown) else value
+        for name, value in members.items()
+        if value is not None
+    }
+
+
+def _with(make: Callable[[Any], Any], known: Any) -> Any:
+    """The fact made of a value; what is not known or was not said passes through."""
+    return known if known is None or isinstance(known, NotKnown) else make(known)
+
+
+def _slip(slip: Slip, bought: list[tuple[int, Item]]) -> Facts:
+    payout, declaration = slip.payout, slip.declaration
+    return _said(
+        channel=slip.channel,
+        place=slip.place,
+        staff=slip.staff,
+        tray=slip.tray.number,
+        occurred=slip.occurred_text,
+        items=len(bought),
+        articles=sum(item.pieces for _, item in bought),
+        instrument=payout and payout.instrument,
+        payee=payout and payout.payee,
+        total=payout and payout.money.record(),
+        declaration=declaration
+        and _said(
+            text=declaration.text,
+            language=declaration.language,
+            signed=declaration.signature and declaration.signature.not_taken is None,
+        ),
+    )
+
+
+def _party(party: Party, slip: Slip) -> Facts:
+    looks = party.description
+    seen = looks if isinstance(looks, NotKnown) or looks is None else None
+    observed = party.observed
+    principal = any(other.role == "principal" for other in slip.parties)
+    return _said(
+        kind=party.kind,
+        name=_with(lambda name: name.full, party.name),
+        birth_date=_with(lambda birth: birth.isoformat(), party.birth_date),
+        age=_with(lambda birth: ages.age_on(birth, slip.local_day), party.birth_date),
+        address=_with(_address, party.address),
+        phone=_with(lambda phones: phones[0].number if phones else None, party.phones),
+        email=party.email,
+        workplace=party.workplace,
+        **{name: seen if looks is seen else getattr(looks, name) for name in _LOOKS},
+        vehicle=_with(_vehicle, party.vehicle),
+        personally_known=party.personally_known is not None,
+        intoxicated=observed and observed.intoxicated,
+        known_offender=observed and observed.known_offender,
+        declared_dealer=party.dealer is not None and party.dealer.declaration is not None,
+        acts_for="principal" if principal and party.role == "seller" else "self",
+        documents=[_document(document, slip) for document in party.documents],
+        captures=_captures(party.captures),
+    )
+
+
+_LOOKS = ("sex", "race", "height", "weight", "build", "hair", "eyes", "marks")
+
+
+def _address(address: Address) -> Facts:
+    return _said(
+        text=address.one_line,
+        street=", ".join(address.lines),
+        city=address.city,
+        county=address.county,
+        state=address.region,
+        postcode=address.postcode,
+        country=address.country,
+    )
+
+
+def _vehicle(vehicle: Vehicle) -> str:
+    words = (vehicle.year, vehicle.colour, vehicle.make, vehicle.model, vehicle.plate, vehicle.region)
+    return " ".join(word for word in words if word)
+
+
+def _document(document: Document, slip: Slip) -> Facts:
+    kind = kinds.KINDS[document.type]
+    return _said(
+        type=document.type,
+        number=document.number,
+        issuer=document.issuer,
+        issued=_with(lambda day: day.isoformat(), document.issued),
+        expires=_with(lambda day: day.isoformat(), document.expires),
+        current=_with(lambda day: day >= slip.local_day, document.expires),
+        government=kind.government,
+        photo=kind.photo if document.picture is None else document.picture,
+        descriptive=kind.descriptive,
+        how_read=document.how_read,
+    )
+
+
+def _captures(captures: tuple[Capture, ...]) -> Facts:
+    """What was captured; one that was taken outweighs others of its kind that were not."""
+    found: Facts = {}
+    for capture in captures:
+        if capture.file is not None:
+            found[capture.what] = True
+        else:
+            found.setdefault(capture.what, {"not_known": capture.not_taken})
+    return found
+
+
+def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation | None) -> Facts:
+    claims = [claim for text in _texts(item) for claim in assay_marks.read(text) if claim.metal and claim.fineness]
+    claim = claims[0] if claims else None
+    paid = item.paid_on
+    return _said(
+        line=line,
+        kind=item.kind,
+        goods=item.goods,
+        article=item.article,
+        pieces=item.pieces,
+        pictures=len(item.pictures),
+        metal=(assessment and assessment.metal) or (claim and claim.metal),
+        metal_colour=item.metal_colour,
+        construction=assessment and assessment.construction,
+        fineness_ppm=_fineness(assessment),
+        claimed_ppm=claim and claim.fineness and int(claim.fineness),
+        marked=_with(lambda _: claim is not None, item.marks),
+        marks=_with(lambda _: _texts(item), item.marks),
+        serials=_with(lambda found: [s.text for s in found if isinstance(s.text, str)], item.serials),
+        serial_obliterated=_with(lambda found: any(s.condition in ("altered", "removed") for s in found), item.serials),
+        altered=_with(lambda text: not describing.says_none(text), item.alteration),
+        melted_on_arrival=item.melted_on_arrival,
+        description=describing.in_words(item),
+        inscriptions=_with(lambda found: [inscription.text for inscription in found], item.inscriptions),
+        stones=_with(writing.plain, item.stones),
+        sizes=_with(writing.plain, item.sizes),
+        maker=item.maker,
+        model=item.model,
+        wearer=item.wearer,
+        style=item.style,
+        damage=item.damage,
+        age_years=item.age_years,
+        weight=paid and f"{paid.weight.text} {paid.weight.unit}",
+        gross_mg=_with(int, item.gross_mg),
+        net_mg=_with(int, item.net_mg),
+        fine_mg=_with(int, value and value.fine_paid_mg),
+        evidence=[dict(test) for test in item.evidence] or None,
+        assessment=assessment and assessment.headline(),
+        price=item.offer and item.offer.money.record(),
+        melt_value=_with(lambda money: money.record(), value and value.melt_value),
+    )
+
+
+def _texts(item: Item) -> list[str]:
+    return [mark.text for mark in item.marks] if isinstance(item.marks, tuple) else []
+
+
+def _fineness(assessment: Assessment | None) -> int | None:
+    """The one figure that an offer uses, else the lower end of what may be paid for."""
+    if assessment is None:
+        return None
+    if assessment.paid_fineness_ppm is not None:
+        return int(assessment.paid_fineness_ppm)
+    return int(assessment.payable.low_ppm) if assessment.payable else None
