@@ -1,0 +1,239 @@
+"""Days, working days, hours, months and years, counted the way statutes count them.
+
+Decides: the last day of a period, the moment at which a hold ends, the moment by which a deadline is met.
+The day of the event is day 0 unless the rule says that it counts; days are local dates of the place; a hold
+of days ends at the midnight after its last day. Where the law is arguable there are two answers: *plain* is
+the rule as written, *cautious* is the latest end of a hold or the earliest end of a deadline over elapsed and
+wall-clock hours, and over days that may or may not be off.
+Leaves to the rule file: every length, unit and roll. Leaves to `ledger.law.holds`: other readings of a rule, and
+which event starts it.
+
+>>> from zoneinfo import ZoneInfo
+>>> here = ZoneInfo("America/New_York")
+>>> bought = datetime(2026, 11, 2, 15, tzinfo=here)
+>>> hold_end(Span(30, "days"), bought, None, here).plain.isoformat()
+'2026-12-03T00:00:00-05:00'
+"""
+
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from ledger.law.calendars import Calendar
+
+UNITS = ("hours", "days", "working-days", "months", "years")
+ROLLS = ("none", "next-working-day")
+MIDNIGHT = time(0)
+_ONE_DAY = timedelta(days=1)
+_ONE_SECOND = timedelta(seconds=1)
+
+
+@dataclass(frozen=True)
+class Span:
+    """A length of time as a rule states it."""
+
+    length: int
+    unit: str
+    first_day_counts: bool = False
+    """whether the day of the event is day 1 (usually it is day 0)"""
+    roll: str = "none"
+    """where a last day that is off moves to"""
+
+
+@dataclass(frozen=True)
+class Counted:
+    """One end of one period, and how it was reached."""
+
+    moment: datetime
+    last: date | None
+    """last day of the period; None where hours are counted"""
+    skipped: tuple[tuple[date, str], ...]
+    how: str
+
+
+@dataclass(frozen=True)
+class TwoEnds:
+    """The end of a period as written, and the end that is safe under every reading."""
+
+    plain: datetime
+    cautious: datetime
+    trace: dict[str, Any]
+
+
+def utc(moment: datetime) -> datetime:
+    """The moment in UTC. Two moments of one zone must be compared so: Python compares their wall clocks instead."""
+    return moment.astimezone(UTC)
+
+
+def instant(day: date, at: time, zone: ZoneInfo, *, later: bool) -> datetime:
+    """The moment of a wall-clock time on a local day.
+
+    later: which of two equal wall times (clocks put back) is meant: True the second, for holds; False the first,
+    for deadlines. A time that the clocks jumped over is the first moment after the jump.
+    """
+    moment = datetime.combine(day, at, tzinfo=zone)
+    first = moment.utcoffset()
+    second = moment.replace(fold=1).utcoffset()
+    if first == second:
+        return moment
+    assert first is not None
+    assert second is not None
+    if first > second:
+        return moment.replace(fold=1) if later else moment
+    # Clocks were put forward over this time: the jump lies between the two readings of it. Search to the second.
+    naive = moment.replace(tzinfo=UTC)
+    before, after = naive - second, naive - first
+    while after - before > _ONE_SECOND:
+        middle = before + (after - before) // 2
+        if middle.astimezone(zone).utcoffset() == first:
+            before = middle
+        else:
+            after = middle
+    return after.replace(microsecond=0).astimezone(zone)
+
+
+def later_months(day: date, months: int) -> date:
+    """The same day of the month, `months` later; the month's last day where there is no such day."""
+    count = day.year * 12 + day.month - 1 + months
+    year, month = divmod(count, 12)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+
+
+def next_working(day: date, calendar: Calendar, *, arguable_is_off: bool) -> tuple[date, list[tuple[date, str]]]:
+    """The first working day on or after `day`, and the days skipped to reach it, each with why."""
+    skipped = []
+    while (why := calendar.why_off(day, arguable_is_off=arguable_is_off)) is not None:
+        skipped.append((day, why))
+        day += _ONE_DAY
+    return day, skipped
+
+
+def count(
+    span: Span,
+    start: datetime,
+    calendar: Calendar | None,
+    zone: ZoneInfo,
+    *,
+    arguable_is_off: bool,
+    by_the_clock: bool,
+    later: bool,
+) -> Counted:
+    """One end of a period under one reading.
+
+    start: any aware moment; by_the_clock: hours counted on the wall clock instead of elapsed.
+    Raises: NoRuleForDay where a day off must be known outside the calendar's days.
+    """
+    local = start.astimezone(zone)
+    if span.unit == "hours":
+        return _hours(span.length, local, zone, by_the_clock=by_the_clock, later=later)
+    last, skipped = _last_day(span, local.date(), calendar, arguable_is_off=arguable_is_off)
+    if span.roll == "next-working-day":
+        assert calendar is not None
+        last, rolled = next_working(last, calendar, arguable_is_off=arguable_is_off)
+        skipped += rolled
+    moment = instant(last + _ONE_DAY, MIDNIGHT, zone, later=later)
+    return Counted(moment, last, tuple(skipped), f"{span.length} {span.unit}, roll {span.roll}")
+
+
+def _hours(length: int, local: datetime, zone: ZoneInfo, *, by_the_clock: bool, later: bool) -> Counted:
+    if not by_the_clock:
+        moment = (local.astimezone(UTC) + timedelta(hours=length)).astimezone(zone)
+        return Counted(moment, None, (), f"{length} hours elapsed")
+    wall = local.replace(tzinfo=None, fold=0)
+    if later and local.fold:
+        # In the repeated hour a clock cannot tell which pass is meant; counted from the hour's end, a later
+        # purchase is never free before an earlier one.
+        wall = _end_of_repeat(local, zone)
+    end = wall + timedelta(hours=length)
+    return Counted(instant(end.date(), end.time(), zone, later=later), None, (), f"{length} hours by the clock")
+
+
+def _end_of_repeat(local: datetime, zone: ZoneInfo) -> datetime:
+    """The wall time at which the repeated stretch that holds `local` ends."""
+    now, before = local.utcoffset(), local.replace(fold=0).utcoffset()
+    assert now is not None
+    assert before is not None
+    low, high = local.astimezone(UTC) - (before - now), local.astimezone(UTC)
+    while high - low > _ONE_SECOND:
+        middle = low + (high - low) // 2
+        if middle.astimezone(zone).utcoffset() == before:
+            low = middle
+        else:
+            high = middle
+    # `high` is the moment the clocks went back, when they showed the start of the stretch for the second time.
+    return (high.replace(microsecond=0) + before).replace(tzinfo=None)
+
+
+def _last_day(
+    span: Span, day: date, calendar: Calendar | None, *, arguable_is_off: bool
+) -> tuple[date, list[tuple[date, str]]]:
+    if span.unit == "days":
+        return day + timedelta(days=span.length - (1 if span.first_day_counts else 0)), []
+    if span.unit == "months":
+        return later_months(day, span.length), []
+    if span.unit == "years":
+        return later_months(day, 12 * span.length), []
+    assert calendar is not None
+    skipped: list[tuple[date, str]] = []
+    last = day - _ONE_DAY if span.first_day_counts else day
+    for _ in range(span.length):
+        last, passed = next_working(last + _ONE_DAY, calendar, arguable_is_off=arguable_is_off)
+        skipped += passed
+    return last, skipped
+
+
+def hold_end(span: Span, start: datetime, calendar: Calendar | None, zone: ZoneInfo) -> TwoEnds:
+    """When a hold ends: as written, and the latest over both clocks and over arguable days.
+
+    Raises: NoRuleForDay (see `count`).
+    """
+    return _two_ends(span, start, calendar, zone, later=True)
+
+
+def deadline(span: Span, start: datetime, calendar: Calendar | None, zone: ZoneInfo) -> TwoEnds:
+    """By when something must be done: as written, and the earliest over both clocks; arguable days are worked.
+
+    A period of days is met until the midnight after its last day. Raises: NoRuleForDay (see `count`).
+    """
+    return _two_ends(span, start, calendar, zone, later=False)
+
+
+def _two_ends(span: Span, start: datetime, calendar: Calendar | None, zone: ZoneInfo, *, later: bool) -> TwoEnds:
+    plain = count(span, start, calendar, zone, arguable_is_off=False, by_the_clock=False, later=later)
+    chosen = plain
+    others = []
+    if span.unit == "hours":
+        others.append(count(span, start, calendar, zone, arguable_is_off=False, by_the_clock=True, later=later))
+    elif later and _asks(span, calendar):
+        others.append(count(span, start, calendar, zone, arguable_is_off=True, by_the_clock=False, later=later))
+    for found in others:
+        if (utc(found.moment) > utc(chosen.moment)) if later else (utc(found.moment) < utc(chosen.moment)):
+            chosen = found
+    trace: dict[str, Any] = {
+        "start": start.astimezone(zone).isoformat(),
+        "zone": zone.key,
+        "length": span.length,
+        "unit": span.unit,
+        "first_day_counts": span.first_day_counts,
+        "roll": span.roll,
+        "plain": _shown(plain),
+    }
+    if others:
+        trace["other_readings"] = [_shown(one) for one in others]
+    return TwoEnds(plain.moment, chosen.moment, trace)
+
+
+def _asks(span: Span, calendar: Calendar | None) -> bool:
+    """Whether an arguable day off can change the end of this period."""
+    uses = span.unit == "working-days" or span.roll != "none"
+    return uses and calendar is not None and calendar.has_arguable
+
+
+def _shown(counted: Counted) -> dict[str, Any]:
+    shown: dict[str, Any] = {"how": counted.how, "moment": counted.moment.isoformat()}
+    if counted.last is not None:
+        shown["last_day"] = counted.last.isoformat()
+        shown["skipped"] = [{"day": day.isoformat(), "why": why} for day, why in counted.skipped]
+    return shown

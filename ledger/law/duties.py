@@ -1,0 +1,161 @@
+"""What the rule files ask of one purchase, at one moment.
+
+Decides: which rules of which files apply to the slip, the seller and each item, and how the answers of all layers
+combine: asked is the union, must beats if-known; instruments are what every layer allows; ceilings the lowest;
+holds and retention each stand, the latest governs; reports are owed to each recipient. No layer is merged into
+another: each duty keeps its file, section and trace. Leaves to whoever calls: which files govern the shop, what
+the facts are, and what to do about a duty that is broken or undecided.
+
+    files = [files.read(data, path) for data, path in adopted]
+    found = weigh(files, facts, at=slip.occurred_at, recorded_at=now)
+    found.stopping()      # broken duties that stop the purchase
+    found.undecided()     # those that a person must answer first
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from ledger import moments
+from ledger.errors import InputError
+from ledger.law import combining
+from ledger.law.answers import (
+    AskField,
+    DeclarationWords,
+    Duty,
+    Exemption,
+    Limit,
+    PayAnswer,
+    Refusal,
+    ReportDuty,
+    Retention,
+)
+from ledger.law.counting import utc
+from ledger.law.holds import Hold, Leave, leave
+from ledger.law.layers import Found, Layer
+from ledger.law.rules import (
+    LAYERS,
+    RuleFile,
+)
+
+
+@dataclass(frozen=True)
+class Duties:
+    """All that the rule files ask of one purchase at one moment."""
+
+    at: datetime
+    duties: tuple[Duty, ...]
+    holds: tuple[Hold, ...]
+    reports: tuple[ReportDuty, ...]
+    asks: tuple[AskField, ...]
+    declarations: tuple[DeclarationWords, ...]
+    pay: PayAnswer
+    retention: tuple[Retention, ...]
+    refusal: Refusal | None
+    limits: tuple[Limit, ...]
+    exemptions: tuple[Exemption, ...]
+    contradictions: tuple[str, ...]
+    """answers that cannot stand together, one sentence each"""
+    stale: tuple[str, ...]
+    """"not checked since" of each file that nobody compared with the law for this day"""
+    notes: tuple[str, ...]
+    digests: tuple[str, ...]
+
+    def stopping(self) -> tuple[Duty, ...]:
+        """Broken duties that stop the purchase."""
+        return tuple(one for one in self.duties if one.state == "broken" and one.effect == "stops")
+
+    def undecided(self) -> tuple[Duty, ...]:
+        """Duties that a person must answer before the purchase goes on."""
+        return tuple(one for one in self.duties if one.state == "undecided" and one.effect == "stops")
+
+    def about(self, subject: str) -> tuple[Duty, ...]:
+        """Duties about "seller", "party/2", "slip" or "item/2"."""
+        return tuple(one for one in self.duties if one.about == subject)
+
+    def leave(self, line: int) -> Leave:
+        """From when the item of that line may leave, as far as rules decide; orders come on top."""
+        return leave(hold for hold in self.holds if hold.line == line)
+
+    def record(self) -> dict[str, Any]:
+        """Everything that a person may want to see later: JSON values only."""
+        return {
+            "at": moments.local_text(self.at),
+            "duties": [one.record() for one in self.duties],
+            "holds": [one.record() for one in self.holds],
+            "reports": [one.record() for one in self.reports],
+            "exemptions": [
+                {"rule": one.rule, "jurisdiction": one.jurisdiction, "about": one.about, "source": one.source}
+                for one in self.exemptions
+            ],
+            "contradictions": list(self.contradictions),
+            "stale": list(self.stale),
+            "notes": list(self.notes),
+            "digests": list(self.digests),
+        }
+
+
+def weigh(
+    files: Sequence[RuleFile],
+    facts: Mapping[str, Any],
+    *,
+    at: datetime,
+    recorded_at: datetime | None = None,
+) -> Duties:
+    """All duties of one purchase.
+
+    files: the layers that govern, in any order. facts: by the names of `ledger.law.facts`; what is missing is not
+    known. at: when the purchase happened, with its zone; deadlines run from it. recorded_at: when it is recorded
+    (default: at); holds run from the later of the two, so that a back-dated slip frees nothing.
+    Raises: NoRuleForDay if a file does not answer for the day or its calendar does not reach; InputError for a
+    fact of the wrong type.
+    """
+    _check(facts, at)
+    begun = max(at, recorded_at or at, key=utc)
+    found = Found()
+    for file in _ordered(files):
+        Layer(file, facts, at, begun, found).weigh()
+    asked = combining.asks(found.asks)
+    paid, kept = combining.pay(found.pays), combining.retention(found.keeps)
+    return Duties(
+        at=at,
+        duties=tuple(found.duties),
+        holds=tuple(found.holds),
+        reports=tuple(combining.shown_to(one, found.limits) for one in found.reports),
+        asks=asked,
+        declarations=tuple(found.declarations),
+        pay=paid,
+        retention=kept,
+        refusal=combining.refusal(found.refusals),
+        limits=tuple(found.limits),
+        exemptions=tuple(found.exemptions),
+        contradictions=combining.contradictions(asked, found.limits, paid, kept),
+        stale=tuple(found.stale),
+        notes=tuple(dict.fromkeys(file.note for file in _ordered(files) if file.note)),
+        digests=tuple(sorted({file.digest for file in files})),
+    )
+
+
+def _check(facts: Mapping[str, Any], at: datetime) -> None:
+    if at.utcoffset() is None or not 1900 <= at.year <= 2200:
+        raise InputError(field="at", given=at.isoformat(), wanted="a moment with its zone, 1900 to 2200")
+    for name, kind, wanted in (
+        ("shop", Mapping, "a table"),
+        ("slip", Mapping, "a table"),
+        ("seller", Mapping, "a table"),
+        ("items", list | tuple, "a list of tables"),
+        ("co_sellers", list | tuple, "a list of tables"),
+    ):
+        if not isinstance(facts.get(name, {} if kind is Mapping else []), kind):
+            raise InputError(field=f"facts.{name}", given=facts[name], wanted=wanted)
+    for name in ("items", "co_sellers"):
+        for one in facts.get(name, ()):
+            if not isinstance(one, Mapping):
+                raise InputError(field=f"facts.{name}", given=one, wanted="a list of tables")
+
+
+def _ordered(files: Sequence[RuleFile]) -> list[RuleFile]:
+    """Widest layer first, each file once, whatever the caller's order."""
+    unique = {file.digest: file for file in files}.values()
+    return sorted(unique, key=lambda one: (LAYERS.index(one.layer), one.jurisdiction, one.digest))

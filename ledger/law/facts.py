@@ -1,0 +1,302 @@
+"""The facts that a rule file may ask about: their names, their types, and how to read one.
+
+Decides: the vocabulary, and when something is not known. Leaves to the slip, the assay and the shop to say
+what the facts are; to `ledger.law.conditions` what follows from them. A fact that nobody stated, or that was
+stated as not known with a reason, is an `Unknown`, never a default.
+
+>>> FACTS["seller.age"].read({"seller": {"age": 41}})
+41
+>>> FACTS["seller.age"].read({"seller": {"age": {"not_known": "no birth date on the document"}}})
+Unknown(reason='seller.age is not known: no birth date on the document', said=True)
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, NamedTuple
+
+from ledger.errors import InputError
+from ledger.measures import Money
+
+
+class Unknown(NamedTuple):
+    """A fact that is not known, and why."""
+
+    reason: str
+    said: bool
+    """True if somebody said that it is not known; False if nothing was said"""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One name of the vocabulary."""
+
+    name: str
+    type: str
+    """text, word, flag, whole, count, money, fineness, weight, day, list or any"""
+    says: str
+    words: tuple[str, ...] = ()
+    path: tuple[str, ...] = ()
+
+    @property
+    def subject(self) -> str:
+        """shop, slip, seller, principal, guardian or item."""
+        return self.path[0]
+
+    def read(self, frame: Mapping[str, Any]) -> Any:
+        """The fact in a frame of facts, or `Unknown`.
+
+        frame: one mapping per subject ("shop", "slip", "seller", "item" ...).
+        A fact of every document ("seller.document.number") is read as the list of them, unknown if one is.
+        Raises: InputError where a value has another type than the vocabulary says.
+        """
+        value: Any = frame
+        for step, name in enumerate(self.path):
+            if name == "document":
+                return self._of_every(value, self.path[step + 1 :])
+            value = value.get(name) if isinstance(value, Mapping) else None
+            if value is None:
+                return Unknown(f"{self.name} was not stated", False)
+            if isinstance(value, Mapping) and "not_known" in value:
+                return Unknown(f"{self.name} is not known: {value['not_known']}", True)
+        return self._checked(value)
+
+    def _of_every(self, seller: Any, rest: tuple[str, ...]) -> Any:
+        documents = seller.get("documents") if isinstance(seller, Mapping) else None
+        if not documents:
+            return Unknown(f"{self.name} was not stated", False)
+        if isinstance(documents, Mapping):
+            return Unknown(f"{self.name} is not known: {documents.get('not_known')}", True)
+        inner = Fact(self.name, self.type, self.says, self.words, rest)
+        values = [inner.read(document) for document in documents]
+        for value in values:
+            if isinstance(value, Unknown):
+                return value
+        return values
+
+    def _checked(self, value: Any) -> Any:
+        kind = self.type
+        if kind == "text" and isinstance(value, str):
+            return value if value.strip() else Unknown(f"{self.name} was not stated", False)
+        if kind == "word" and isinstance(value, str) and (not self.words or value in self.words):
+            return value
+        if kind == "flag" and isinstance(value, bool):
+            return value
+        if kind in _WHOLE and isinstance(value, int) and not isinstance(value, bool):
+            return value
+        if kind == "money":
+            return self._money(value)
+        if kind == "day":
+            return self._day(value)
+        if kind == "list" and isinstance(value, Sequence) and not isinstance(value, str):
+            return value
+        if kind == "any":
+            return value
+        raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
+
+    def _money(self, value: Any) -> Money:
+        if isinstance(value, Money):
+            return value
+        if isinstance(value, Mapping) and set(value) == {"currency", "minor"}:
+            return Money(value["currency"], value["minor"])
+        raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
+
+    def _day(self, value: Any) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except (TypeError, ValueError):
+            raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted()) from None
+
+    def wanted(self) -> str:
+        """What a value of this fact must look like, for messages."""
+        if self.type == "word" and self.words:
+            return "one of " + ", ".join(self.words)
+        return _WANTED[self.type]
+
+
+_WHOLE = ("whole", "count", "fineness", "weight")
+_WANTED = {
+    "text": "text",
+    "word": "a word",
+    "flag": "true or false",
+    "whole": "a whole number",
+    "count": "a whole number",
+    "money": "an amount with 'currency' and 'minor'",
+    "fineness": "whole parts per million",
+    "weight": "whole milligrams",
+    "day": "a day such as 2026-11-24",
+    "list": "a list",
+    "any": "anything",
+}
+
+CHANNELS = ("counter", "parcel", "event", "home", "kiosk")
+INSTRUMENTS = ("cash", "cheque", "transfer", "card", "store-credit", "money-order", "other")
+SELLER_KINDS = ("person", "dealer", "estate")
+ITEM_KINDS = ("single", "set", "lot")
+GOODS = (
+    "jewelry",
+    "watch",
+    "tableware",
+    "coin",
+    "bullion",
+    "medal",
+    "dental",
+    "industrial",
+    "gem",
+    "other",
+)
+
+_PERSON = (
+    ("name", "text", "full name"),
+    ("birth_date", "day", "date of birth"),
+    ("age", "whole", "whole years on the day of the slip"),
+    ("address", "any", "where the person lives"),
+    ("address.street", "text", "street and number"),
+    ("address.city", "text", "city or town of residence"),
+    ("address.county", "text", "county of residence"),
+    ("address.state", "text", "state or region of residence"),
+    ("address.postcode", "text", "postal code"),
+    ("address.country", "text", "country of residence"),
+    ("phone", "text", "telephone number"),
+    ("email", "text", "e-mail address"),
+    ("workplace", "text", "where the person works"),
+    ("sex", "text", "sex"),
+    ("race", "text", "race, as the law's form asks it"),
+    ("height", "text", "height"),
+    ("weight", "text", "weight of the person"),
+    ("build", "text", "build"),
+    ("hair", "text", "hair"),
+    ("eyes", "text", "eyes"),
+    ("marks", "text", "scars, marks and the like"),
+    ("vehicle", "text", "vehicle and its plate"),
+    ("obtained", "text", "how the seller came by the goods"),
+    ("personally_known", "flag", "whether the shop knows the person"),
+    ("intoxicated", "flag", "whether the person appears drunk or drugged"),
+    ("known_offender", "flag", "whether the person is on the list that the law names"),
+    ("declared_dealer", "flag", "whether a dealer's signed declaration was given"),
+    ("documents", "count-list", "the documents shown"),
+    ("document.type", "text", "kind of each document"),
+    ("document.number", "text", "number of each document"),
+    ("document.issuer", "text", "who issued each document"),
+    ("document.issued", "day", "when each document was issued"),
+    ("document.expires", "day", "when each document expires"),
+    ("captures.photo", "any", "picture of the person"),
+    ("captures.print", "any", "finger print"),
+    ("captures.signature", "any", "signature"),
+    ("captures.document-front", "any", "picture of the document's front"),
+    ("captures.document-back", "any", "picture of the document's back"),
+)
+
+_ITEM = (
+    ("article", "text", "what it is: ring, chain, spoon"),
+    ("pieces", "count", "how many pieces"),
+    ("pictures", "count", "how many pictures were taken"),
+    ("metal_colour", "text", "colour of the metal as it looks"),
+    ("construction", "text", "solid, layered, plated, weighted and so on, as assessed"),
+    ("fineness", "fineness", "fineness as concluded or assessed"),
+    ("claimed_fineness", "fineness", "fineness that the mark claims"),
+    ("marked", "flag", "whether it bears a mark of fineness"),
+    ("marks", "list", "marks as read"),
+    ("serials", "list", "serial numbers as read"),
+    ("serial_obliterated", "flag", "whether a serial number was removed or made unreadable"),
+    ("altered", "flag", "whether it appears altered"),
+    ("melted_on_arrival", "flag", "whether it came already melted"),
+    ("description", "text", "description in words"),
+    ("inscriptions", "list", "inscriptions, word for word"),
+    ("stones", "list", "stones in groups"),
+    ("sizes", "list", "sizes"),
+    ("maker", "text", "maker"),
+    ("model", "text", "model"),
+    ("wearer", "text", "for whom it was made"),
+    ("style", "text", "style or pattern"),
+    ("damage", "text", "damage"),
+    ("age_years", "whole", "age of the article in years"),
+    ("weight", "text", "weight as the scale showed it"),
+    ("gross_weight", "weight", "gross weight"),
+    ("net_weight", "weight", "net weight"),
+    ("fine_weight", "weight", "weight of pure metal"),
+    ("evidence", "any", "tests and what they showed"),
+    ("assessment", "any", "what the tests together support"),
+    ("price", "money", "what the shop pays for it"),
+    ("melt_value", "money", "value of the pure metal at the day's spot price"),
+)
+
+_SLIP = (
+    ("place", "text", "where the purchase happens"),
+    ("staff", "text", "who serves"),
+    ("payee", "text", "who is paid"),
+    ("total", "money", "what is paid in all"),
+    ("items", "count", "number of items taken"),
+    ("articles", "count", "number of pieces taken"),
+    ("occurred", "text", "local date and time"),
+    ("tray", "text", "number of the tray"),
+    ("number", "whole", "number of the slip"),
+    ("declaration", "any", "the seller's statement"),
+)
+
+_SHOP = (
+    ("state", "text", "state or region of the shop"),
+    ("county", "text", "county of the shop"),
+    ("municipality", "text", "city or town of the shop"),
+    ("record_medium", "text", "bound book, cards or electronic"),
+    ("reporting_mode", "text", "how the shop reports"),
+)
+
+# Where the name that an owner reads differs from the key that holds it.
+_KEYS = {
+    "fineness": "fineness_ppm",
+    "claimed_fineness": "claimed_ppm",
+    "gross_weight": "gross_mg",
+    "net_weight": "net_mg",
+    "fine_weight": "fine_mg",
+}
+
+
+def _vocabulary() -> dict[str, Fact]:
+    found: list[Fact] = []
+
+    def add(subject: str, name: str, kind: str, says: str, words: tuple[str, ...] = ()) -> None:
+        path = (subject, *_KEYS.get(name, name).split("."))
+        found.append(Fact(f"{subject}.{name}", kind, says, words, path))
+
+    for subject, rows in (
+        ("shop", _SHOP),
+        ("slip", _SLIP),
+        ("seller", _PERSON),
+        ("principal", _PERSON[:6]),
+        ("guardian", _PERSON[:6]),
+        ("item", _ITEM),
+    ):
+        for name, kind, says in rows:
+            add(subject, name, "list" if kind == "count-list" else kind, says)
+    add("slip", "channel", "word", "how the goods came", CHANNELS)
+    add("slip", "instrument", "word", "how the seller is paid", INSTRUMENTS)
+    add("seller", "kind", "word", "who sells: person, dealer or estate", SELLER_KINDS)
+    add("seller", "acts_for", "word", "for whom the seller acts", ("self", "principal"))
+    add("item", "kind", "word", "one article, a matched set or a scrap lot", ITEM_KINDS)
+    add("item", "goods", "word", "what class of goods", GOODS)
+    add("item", "metal", "word", "main precious metal")
+    return {fact.name: fact for fact in sorted(found, key=lambda fact: fact.name)}
+
+
+FACTS: Mapping[str, Fact] = _vocabulary()
+
+EMPTY_IS_NOTHING = frozenset({"seller.documents", "item.pieces", "item.pictures", "slip.items", "slip.articles"})
+"""Facts of which none is as good as nothing said, where a rule asks for them."""
+
+
+def shown(value: Any) -> Any:
+    """A fact as a trace holds it: JSON values only."""
+    if isinstance(value, Unknown):
+        return {"not_known": value.reason}
+    if isinstance(value, Money):
+        return value.record()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return {str(key): shown(inner) for key, inner in value.items()}
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [shown(inner) for inner in value]
+    return value

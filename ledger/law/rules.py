@@ -1,0 +1,289 @@
+"""A rule file once it has been read: frozen values that cannot be wrong.
+
+Decides: what kinds of rules there are and what each holds. Leaves the reading of bytes to `ledger.law.files`
+and what a rule means for one purchase to `ledger.law.duties`. Each rule here is one dated version: rules of
+one id follow each other without overlap.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, time
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from ledger.law.calendars import Calendar
+from ledger.law.conditions import Condition
+from ledger.law.counting import Span
+from ledger.law.facts import Fact
+from ledger.measures import Money
+
+Effect = Literal["stops", "warns", "notes"]
+LAYERS = ("nation", "state", "county", "city")
+BASES = ("text", "excerpt", "guidance", "memory", "invented")
+EFFECTS: tuple[Effect, ...] = ("stops", "warns", "notes")
+ACTS = (
+    "offer",
+    "sell",
+    "hand-over",
+    "return",
+    "use",
+    "alter",
+    "melt",
+    "mix",
+    "move",
+    "send-out",
+    "surrender",
+)
+PLACES = ("premises", "municipality", "county", "state", "nation", "abroad")
+"""Each lies within the next: a move to one that is wider than where the item must be kept is forbidden."""
+CLASSES = ("seller", "print", "scan", "item", "money", "law", "case", "staff", "draft")
+"""What the vault can forget alone."""
+RECORDABLE = ("date", "reason", "count", "seller", "document", "items", "pictures")
+EVENTS = ("purchase", "report-made", "report-sent", "report-received")
+PERS = ("purchase", "day", "week")
+MUST_NOTS = ("ask", "keep", "copy", "show")
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a rule stands, and how it was read."""
+
+    cite: str
+    url: str
+    quote: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class Start:
+    """The event from which a period runs: one, or the later or earlier of several."""
+
+    events: tuple[str, ...]
+    choose: Literal["only", "later", "earlier"] = "only"
+
+    def says(self) -> str:
+        """The start in words, as a record keeps it."""
+        if self.choose == "only":
+            return self.events[0]
+        return f"{self.choose} of " + ", ".join(self.events)
+
+
+@dataclass(frozen=True)
+class Period:
+    """A length of time, its start, and how others may read both."""
+
+    span: Span
+    start: Start
+    readings: tuple[tuple[Span, Start, str], ...] = ()
+    """each alternative with its reason"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule:
+    """What every rule has. `about` is "seller", "item" or "slip": once for each, or once for the slip."""
+
+    id: str
+    first: date
+    last: date | None
+    source: Source
+    says: str
+    effect: Effect
+    about: str
+    when: tuple[Condition, ...] = ()
+    unless: tuple[Condition, ...] = ()
+
+    def in_force(self, day: date) -> bool:
+        """Whether this version applies to a purchase of that day."""
+        return self.first <= day and (self.last is None or day <= self.last)
+
+
+@dataclass(frozen=True)
+class AskedFact:
+    """One field that a rule asks for."""
+
+    fact: Fact
+    label: str
+    must: bool
+    reason_allowed: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class AskRule(Rule):
+    """Fields to be asked, in order."""
+
+    fields: tuple[AskedFact, ...]
+
+
+@dataclass(frozen=True)
+class DocumentNeed:
+    """What one document must be."""
+
+    types: tuple[str, ...] = ()
+    flags: Mapping[str, bool] = field(default_factory=dict)
+    """government, photo, descriptive, current: as the document must be"""
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to prove identity: so many documents, each of its kind."""
+
+    says: str
+    documents: tuple[DocumentNeed, ...]
+    personally_known: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class DocumentsRule(Rule):
+    """Which documents are accepted."""
+
+    any_of: tuple[Way, ...]
+    always: tuple[DocumentNeed, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeclareRule(Rule):
+    """The words of the seller's statement."""
+
+    words: str
+    language: str
+    signed: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class RefuseRule(Rule):
+    """When nothing may be bought, and what may then be recorded."""
+
+    may_record: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CeilingOf:
+    """The most that may be paid by one instrument."""
+
+    instrument: str
+    amount: Money
+    inclusive: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class PayRule(Rule):
+    """How, and from when, the seller may be paid."""
+
+    instruments: tuple[str, ...]
+    ceilings: tuple[CeilingOf, ...]
+    not_before: Span | None
+
+
+@dataclass(frozen=True)
+class PermitOf:
+    """An act that a hold allows all the same."""
+
+    act: str
+    to: str
+    says: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class HoldRule(Rule):
+    """How long which acts are forbidden."""
+
+    period: Period
+    forbids: tuple[str, ...]
+    keep_in: str
+    allows: tuple[PermitOf, ...]
+
+
+@dataclass(frozen=True)
+class Due:
+    """By when a report must be there: one of four shapes."""
+
+    shape: Literal["within", "next", "same-day", "weekly"]
+    span: Span | None = None
+    next: str = ""
+    """"day" or "working-day" """
+    weekday: int = 0
+    by: time | None = None
+    """clock time; None is the end of the day"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportRule(Rule):
+    """What goes to whom, by when."""
+
+    to: str
+    per: str
+    due: Due
+    title: str
+    copies: int
+    nil: bool
+    asks: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class RetainRule(Rule):
+    """How long classes of data are kept at least and at most."""
+
+    classes: tuple[str, ...]
+    start: Start
+    at_least: Span | None
+    at_most: Span | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitRule(Rule):
+    """What must not be asked, kept, copied or shown."""
+
+    must_not: str
+    facts: tuple[str, ...]
+    to: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExemptRule(Rule):
+    """What this file, or some of its rules, does not cover."""
+
+    rules: tuple[str, ...]
+    """ids; empty for all rules of the file"""
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """Whom reports of this file go to."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, eq=False)
+class RuleFile:
+    """One jurisdiction's rules, dated and cited."""
+
+    digest: str
+    """lower-case hex SHA-256 of the file's exact bytes"""
+    path: str
+    jurisdiction: str
+    name: str
+    layer: str
+    known_from: date
+    read_on: date
+    checked_until: date
+    zone: ZoneInfo | None
+    currency: str
+    note: str
+    calendar: Calendar | None
+    rules: tuple[Rule, ...]
+    recipients: tuple[Recipient, ...]
+
+    def on(self, day: date) -> tuple[Rule, ...]:
+        """The versions in force for a purchase of that local day, in the file's order."""
+        return tuple(rule for rule in self.rules if rule.in_force(day))
+
+    def stale_on(self, day: date) -> str | None:
+        """What to say if nobody compared the file with the law for that day; None if somebody did."""
+        if day <= self.checked_until:
+            return None
+        return f"{self.name}: not checked since {self.checked_until}"
+
+    def recipient_name(self, recipient: str) -> str:
+        """The name that goes with a recipient's id; the id itself if another file declares it."""
+        return next((one.name for one in self.recipients if one.id == recipient), recipient)

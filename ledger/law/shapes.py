@@ -1,0 +1,252 @@
+"""Shapes of a rule file's tables, and what is wrong with a value that does not have its shape.
+
+Decides: how a table is described (`Key`, `Table` ...), how a value is held against it, and the words of each
+fault with what to write instead. `ledger.law.form` says which tables there are; `ledger.law.schema` turns the
+same descriptions into a JSON Schema, so that the two cannot drift apart.
+
+>>> faults: list[Fault] = []
+>>> check({"lenght": 30}, Table("[[hold]]", (Key("length", Whole(1, 99), "days", need=True),)), (), faults)
+>>> [fault.says for fault in faults]
+["'lenght' is not a key of [[hold]]; write 'length' or remove it.", "[[hold]] needs 'length': a whole number, 1 to 99."]
+"""
+
+import difflib
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, NamedTuple
+
+Path = tuple[str | int, ...]
+
+
+class Fault(NamedTuple):
+    """Something wrong at a path of a file, and what to write instead."""
+
+    path: Path
+    says: str
+
+
+@dataclass(frozen=True)
+class Text:
+    """Words, or words of a fixed form."""
+
+    wanted: str = "text in quotes"
+    pattern: str = ""
+    longest: int = 2_000
+
+
+@dataclass(frozen=True)
+class Word:
+    """One of a closed list."""
+
+    options: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Day:
+    """A date without quotes."""
+
+
+@dataclass(frozen=True)
+class Flag:
+    """true or false."""
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A whole number within bounds."""
+
+    low: int
+    high: int
+
+
+@dataclass(frozen=True)
+class Operand:
+    """What a fact is compared with; its form depends on the fact."""
+
+
+@dataclass(frozen=True)
+class ListOf:
+    """Several values of one shape."""
+
+    item: "Shape"
+    least: int = 1
+
+
+@dataclass(frozen=True)
+class Either:
+    """Text, or a table."""
+
+    text: Text
+    table: "Table"
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a table."""
+
+    name: str
+    shape: "Shape"
+    says: str
+    need: bool = False
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table with its keys; every other key is a fault."""
+
+    name: str
+    keys: tuple[Key, ...]
+    one_of: tuple[str, ...] = ()
+    """keys of which exactly one must be there"""
+
+    def key(self, name: str) -> Key | None:
+        """The key of that name."""
+        return next((key for key in self.keys if key.name == name), None)
+
+
+@dataclass(frozen=True)
+class Recursive:
+    """A table that holds itself: looked up by name when needed."""
+
+    name: str
+    tables: dict[str, Table]
+
+    def table(self) -> Table:
+        """The table meant."""
+        return self.tables[self.name]
+
+
+Shape = Text | Word | Day | Flag | Whole | Operand | ListOf | Either | Table | Recursive
+
+
+def wanted(shape: Shape) -> str:
+    """What a value of this shape must be, in words."""
+    match shape:
+        case Text():
+            return shape.wanted
+        case Word():
+            return "one of " + ", ".join(f'"{option}"' for option in shape.options)
+        case Day():
+            return "a day without quotes, such as 2026-07-01"
+        case Flag():
+            return "true or false, without quotes"
+        case Whole():
+            return f"a whole number, {shape.low:,} to {shape.high:,}"
+        case Operand():
+            return "text in quotes, a whole number, a day, true or false, or a list of texts"
+        case ListOf():
+            return f"a list in square brackets, each {wanted(shape.item)}"
+        case Either():
+            return f"{wanted(shape.text)}, or a table in braces"
+        case Table() | Recursive():
+            return f"a table in braces, such as {{ {_first_keys(shape)} }}"
+
+
+def _first_keys(shape: Table | Recursive) -> str:
+    table = shape if isinstance(shape, Table) else shape.table()
+    names = [key.name for key in table.keys if key.need] or [key.name for key in table.keys[:2]]
+    return ", ".join(f"{name} = ..." for name in names)
+
+
+def given(value: Any) -> str:
+    """A value as a message shows it, cut where it is long."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, date):
+        return value.isoformat()
+    text = repr(value)
+    return text if len(text) <= 60 else text[:50] + "...'"
+
+
+def check(value: Any, shape: Shape, path: Path, faults: list[Fault], outer: Table | None = None) -> None:
+    """Adds to `faults` everything in `value` that does not have the shape.
+
+    outer: the table around, for the hint that a key stands after a sub-table.
+    """
+    match shape:
+        case Table():
+            if isinstance(value, dict):
+                _check_table(value, shape, path, faults, outer)
+                return
+        case Recursive():
+            check(value, shape.table(), path, faults, outer)
+            return
+        case ListOf():
+            if isinstance(value, list) and len(value) >= shape.least:
+                for number, one in enumerate(value):
+                    check(one, shape.item, (*path, number), faults, outer)
+                return
+        case Either():
+            inner: Shape = shape.table if isinstance(value, dict) else shape.text
+            check(value, inner, path, faults, outer)
+            return
+        case _:
+            if _is(value, shape):
+                return
+    name = next((step for step in reversed(path) if isinstance(step, str)), "the file")
+    faults.append(Fault(path, f"'{name}' is {given(value)}; write {wanted(shape)}."))
+
+
+def _is(value: Any, shape: Shape) -> bool:
+    match shape:
+        case Text():
+            fits = isinstance(value, str) and len(value.strip()) > 0 and len(value) <= shape.longest
+            return fits and (not shape.pattern or re.fullmatch(shape.pattern, value) is not None)
+        case Word():
+            return isinstance(value, str) and value in shape.options
+        case Day():
+            return isinstance(value, date) and not isinstance(value, datetime)
+        case Flag():
+            return isinstance(value, bool)
+        case Whole():
+            return isinstance(value, int) and not isinstance(value, bool) and shape.low <= value <= shape.high
+        case _:
+            return _is_operand(value)
+
+
+def _is_operand(value: Any) -> bool:
+    if isinstance(value, list):
+        return bool(value) and all(isinstance(one, str) for one in value)
+    return isinstance(value, str | int | date) and not isinstance(value, datetime)
+
+
+def _check_table(value: dict[str, Any], table: Table, path: Path, faults: list[Fault], outer: Table | None) -> None:
+    for name, inner in value.items():
+        key = table.key(name)
+        if key is None:
+            faults.append(Fault((*path, name), _unknown_key(name, table, outer)))
+        else:
+            check(inner, key.shape, (*path, name), faults, table)
+    for key in table.keys:
+        if key.need and key.name not in value:
+            faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}."))
+    if table.one_of:
+        there = [name for name in table.one_of if name in value]
+        if len(there) != 1:
+            faults.append(Fault(path, _one_of(table, there)))
+
+
+def _one_of(table: Table, there: Sequence[str]) -> str:
+    listed = ", ".join(f"'{name}'" for name in table.one_of)
+    if not there:
+        return f"{table.name} needs one of {listed}."
+    return f"{table.name} has {' and '.join(repr(name) for name in there)}; keep exactly one of {listed}."
+
+
+def _unknown_key(name: str, table: Table, outer: Table | None) -> str:
+    if outer is not None and outer.key(name) is not None:
+        return (
+            f"'{name}' is a key of {outer.name}, but it stands inside {table.name} and belongs to that;"
+            f" move it above {table.name}."
+        )
+    near = difflib.get_close_matches(name, [key.name for key in table.keys], n=1)
+    if near:
+        return f"'{name}' is not a key of {table.name}; write '{near[0]}' or remove it."
+    listed = ", ".join(key.name for key in table.keys)
+    return f"'{name}' is not a key of {table.name}; remove it, or write one of {listed}."

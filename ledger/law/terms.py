@@ -1,0 +1,137 @@
+"""The terms of a rule file's conditions: facts by name, wanted values by type, conditions from tables.
+
+Decides: which comparison fits which fact, and how an amount, a fineness or a weight is written in a file. Leaves
+to `ledger.law.building` what the rules around them mean. What does not fit is a `Fault` at its path.
+"""
+
+import difflib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from ledger.errors import InputError
+from ledger.law.conditions import OPS, OPS_OF, AllOf, AnyOf, Compare, Condition, Not
+from ledger.law.facts import FACTS, Fact
+from ledger.law.shapes import Fault, Path, given
+from ledger.measures import Money, karat, money, per_thousand, weigh
+
+Raw = dict[str, Any]
+
+
+class Wrong(Exception):
+    """A fault that leaves nothing to build."""
+
+    def __init__(self, path: Path, says: str) -> None:
+        super().__init__(says)
+        self.fault = Fault(path, says)
+
+
+@dataclass(frozen=True)
+class Terms:
+    """Reads the terms of one file; faults of conditions are added to `faults`."""
+
+    currency: str
+    faults: list[Fault]
+
+    def fact(self, name: str, path: Path) -> Fact:
+        """The fact of that name."""
+        found = FACTS.get(name)
+        if found is None:
+            near = difflib.get_close_matches(name, FACTS, n=1)
+            advice = f"write '{near[0]}'" if near else "write one of the names that the reference lists"
+            raise Wrong(path, f"'{name}' is not a fact; {advice}.")
+        return found
+
+    def conditions(self, raws: Sequence[Raw], path: Path) -> tuple[Condition, ...]:
+        """Conditions of a list; each that is wrong is a fault of its own."""
+        made = []
+        for number, raw in enumerate(raws):
+            try:
+                made.append(self.condition(raw, (*path, number)))
+            except Wrong as fault:
+                self.faults.append(fault.fault)
+        return tuple(made)
+
+    def condition(self, raw: Raw, path: Path) -> Condition:
+        """One condition."""
+        if "all" in raw:
+            return AllOf(self.conditions(raw["all"], (*path, "all")))
+        if "any" in raw:
+            return AnyOf(self.conditions(raw["any"], (*path, "any")))
+        if "not" in raw:
+            return Not(self.condition(raw["not"], (*path, "not")))
+        ops = [op for op in OPS if op in raw]
+        if len(ops) != 1:
+            raise Wrong(path, "a condition compares its fact once; write exactly one of " + ", ".join(OPS) + ".")
+        op = ops[0]
+        fact = self.fact(raw["fact"], (*path, "fact"))
+        if op not in OPS_OF[fact.type]:
+            allowed = ", ".join(OPS_OF[fact.type])
+            raise Wrong((*path, op), f"'{op}' does not fit {fact.name}; write one of {allowed}.")
+        return Compare(fact, op, self.operand(fact, op, raw[op], (*path, op)))
+
+    def operand(self, fact: Fact, op: str, value: Any, path: Path) -> Any:
+        """The wanted value, in the type of its fact."""
+        if op in ("known", "empty"):
+            return self._of(bool, value, path, "true or false")
+        if op in ("in", "not_in"):
+            if not isinstance(value, list):
+                raise Wrong(path, f"'{op}' is {given(value)}; write a list of texts in square brackets.")
+            return tuple(self._word(fact, one, path) for one in value)
+        match fact.type:
+            case "text" | "word" | "list":
+                return self._word(fact, value, path)
+            case "flag":
+                return self._of(bool, value, path, "true or false")
+            case "whole" | "count":
+                return self._of(int, value, path, "a whole number")
+            case "day":
+                return self._of(date, value, path, "a day without quotes")
+            case "money":
+                return self.money(self._of(str, value, path, 'an amount in quotes, such as "500.00"'), path)
+            case "fineness":
+                return self._fineness(value, path)
+            case _:
+                return self._weight(value, path)
+
+    def _of(self, kind: type, value: Any, path: Path, wanted: str) -> Any:
+        if isinstance(value, kind) and (kind is bool or not isinstance(value, bool)):
+            return value
+        raise Wrong(path, f"'{path[-1]}' is {given(value)}; write {wanted}.")
+
+    def _word(self, fact: Fact, value: Any, path: Path) -> str:
+        text = self._of(str, value, path, "text in quotes")
+        if fact.words and text not in fact.words:
+            near = difflib.get_close_matches(text, fact.words, n=1)
+            advice = near[0] if near else ", ".join(fact.words)
+            raise Wrong(path, f"{fact.name} is never '{text}'; write {advice}.")
+        return str(text)
+
+    def money(self, text: str, path: Path) -> Money:
+        """An amount in the file's currency."""
+        if not self.currency:
+            raise Wrong(path, "an amount needs the file's 'currency'; write it at the top, such as \"USD\".")
+        try:
+            return money(self.currency, text)
+        except InputError as wrong:
+            raise Wrong(path, f"'{path[-1]}' is '{text}'; write {wrong.wanted}.") from None
+
+    def _fineness(self, value: Any, path: Path) -> int:
+        wanted = 'thousandths or karat in quotes, such as "925" or "10 karat"'
+        text = self._of(str, value, path, wanted)
+        try:
+            if text.endswith(" karat"):
+                return int(karat(text.removesuffix(" karat")))
+            return int(per_thousand(text))
+        except InputError:
+            raise Wrong(path, f"'{path[-1]}' is '{text}'; write {wanted}.") from None
+
+    def _weight(self, value: Any, path: Path) -> int:
+        wanted = 'a weight with its unit in quotes, such as "5 g"'
+        text = self._of(str, value, path, wanted)
+        figure, _, unit = text.partition(" ")
+        try:
+            return int(weigh(figure, unit).mg)
+        except InputError:
+            raise Wrong(path, f"'{path[-1]}' is '{text}'; write {wanted}.") from None
