@@ -1,13 +1,12 @@
 """What the margin of a slip says: its assessments, what each item is worth, and the duties. Nothing is written.
 
-    examined = examine(slip, files=files, settings=settings, recorded_at=now)
-    examined.duties.stopping()
+examined = examine(slip, files=files, settings=settings, recorded_at=now)
+examined.duties.stopping()
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from ledger.assay import value, weighing
 from ledger.assay.assessments import Assessment, Policy
@@ -64,43 +63,30 @@ def examine(
     policy = Policy.read({"density_limit_mg": int(settings.density_from)})
     lines = list(enumerate(slip.items, start=1))
     assessments = {
-        line: weighing.weigh_item(
-            facts.evidence_of(item), policy=policy, program=program, field=f"items[{line - 1}]"
-        )
+        line: weighing.weigh_item(facts.evidence_of(item), policy=policy, program=program, field=f"items[{line - 1}]")
         for line, item in lines
     }
     spots = {spot.metal: spot for spot in slip.spot}
-    valuations = {
-        line: value.value(assessment, spots, settings.rates_ppm) for line, assessment in assessments.items()
-    }
-    told = {**facts.facts_of(slip), "shop": dict(shop)}
-    told["items"] = [
-        {**told_item, **_weighed(assessments[line], valuations[line])}
-        for line, told_item in enumerate(told["items"], start=1)
-    ]
+    valuations = {line: value.value(assessment, spots, settings.rates_ppm) for line, assessment in assessments.items()}
+    told = facts.facts_of(
+        slip,
+        shop=shop,
+        assessments=assessments,
+        values=valuations,
+        every_item=any(item.offer is None for item in slip.items),
+    )
     return Examined(
         slip=slip,
         assessments=assessments,
         valuations=valuations,
         duties=law.weigh(files, told, at=slip.occurred_at, recorded_at=max(recorded_at, slip.occurred_at)),
-        policy=tuple(_against_policy(line, item, assessments[line], settings) for line, item in lines if
-                     _above_limit(item, assessments[line], settings)),
+        policy=tuple(
+            _against_policy(line, item, assessments[line], settings)
+            for line, item in lines
+            if _above_limit(item, assessments[line], settings)
+        ),
         owed=tuple(fault for fault in completeness.faults(slip) if fault.stage == "present"),
     )
-
-
-def _weighed(assessment: Assessment, valuation: Valuation) -> dict[str, Any]:
-    """What the tests add to the facts of an item; what they leave open is left out."""
-    found: dict[str, Any] = {"construction": assessment.construction, "assessment": assessment.headline()}
-    if assessment.metal is not None:
-        found["metal"] = assessment.metal
-    if assessment.seen is not None:
-        found["fineness_ppm"] = assessment.seen.low_ppm
-    if valuation.fine_paid_mg is not None:
-        found["fine_mg"] = int(valuation.fine_paid_mg)
-    if valuation.melt_value is not None:
-        found["melt_value"] = valuation.melt_value.record()
-    return found
 
 
 def _above_limit(item: Item, assessment: Assessment, settings: Settings) -> bool:

@@ -123,6 +123,5 @@ def standing_orders(connection: sa.Connection, book: Book) -> Sequence[tuple[str
     order = tables.orders.c
     wanted = sa.select(order.hold, order.seq).where(order.book == book.origin, order.state == "standing")
     return [
-        (name, reading.open_entry(connection, book, seq).get("order"))
-        for name, seq in connection.execute(wanted).all()
+        (name, reading.open_entry(connection, book, seq).get("order")) for name, seq in connection.execute(wanted).all()
     ]

@@ -17,7 +17,7 @@ from ledger.acts.examining import Examined, examine, must_be_lawful
 from ledger.acts.opening import settings_of
 from ledger.book import engine as engines
 from ledger.book import reading
-from ledger.book.pages import Book, Held, Page
+from ledger.book.pages import Book, Page
 from ledger.chain import entries
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
@@ -208,4 +208,3 @@ def _must_be_unchanged(frozen: reading.Opened, examined: Examined) -> None:
 
 def _is_picture(value: Any) -> bool:
     return isinstance(value, dict) and "file_received" in value
-

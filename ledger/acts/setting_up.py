@@ -18,7 +18,7 @@ def adopt(book: Book, data: bytes, path: str, *, compared_on: date, by: str) -> 
     file = files.read(data, path)
     with book.writing() as page:
         adopted.must_be_staff(page.connection, book.origin, by, compared_on.isoformat(), "compared by")
-        in_force = [known for known in adopted.in_force(page.connection, book.origin)]
+        in_force = list(adopted.in_force(page.connection, book.origin))
         if any(known.digest == file.digest for known in in_force):
             raise InputError(field="rule file", given=path, wanted="a file that is not in force already")
         others = [known for known in in_force if known.jurisdiction != file.jurisdiction]

@@ -88,7 +88,7 @@ def nodes(connection: sa.Connection, book: str, levels: Sequence[Sequence[bytes]
     mark = "?" if connection.dialect.name == "sqlite" else "%s"
     cursor = connection.connection.cursor()
     cursor.execute(f"SELECT max(level) FROM nodes WHERE book = {mark}", (book,))
-    highest = cursor.fetchone()[0]
+    highest = (cursor.fetchone() or (None,))[0]
     for level in range(max(len(levels), -1 if highest is None else int(highest) + 1)):
         computed = list(levels[level]) if level < len(levels) else []
         cursor.execute(

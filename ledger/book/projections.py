@@ -7,6 +7,7 @@ worked out by the act and stand in the parts.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -16,7 +17,9 @@ from ledger.book.statements import put
 from ledger.chain import canonical
 from ledger.chain.entries import Entry
 from ledger.identity import names
-from ledger.slip import describing, searching
+from ledger.moments import parse_local
+from ledger.slip import describing, rebuilding, searching
+from ledger.slip.document import Item, Name
 
 Blind = Callable[[str, str], str]
 
@@ -48,6 +51,7 @@ class Line:
 
 def apply(connection: sa.Connection, line: Line) -> None:
     """Bring the derived tables from the state before an entry to the state after it."""
+    put(connection, tables.mentions, [(line.entry.book, name, line.entry.seq) for name in line.entry.about])
     act = _KINDS.get(line.entry.kind.partition("/")[0])
     if act is not None:
         act(connection, line)
@@ -139,7 +143,7 @@ def _item(line: Line, draft: str, number: int) -> tuple[Any, ...]:
         number,
         draft,
         state,
-        describing.one_line(description),
+        describing.one_line(_read_item(line, number)),
         text({"description": description, "inscriptions": line.get(f"item/{number}/inscriptions")}),
         price.get("gross_mg"),
         price.get("net_mg"),
@@ -159,8 +163,11 @@ def _assessed(assessment: Mapping[str, Any] | None) -> dict[str, Any]:
 
 
 def _index(connection: sa.Connection, line: Line, number: int) -> None:
-    words = searching.tokens_of(line.get(f"item/{number}/description"), line.get(f"item/{number}/inscriptions"))
-    words_index.put(connection, line.entry.book, line.slip, number, words)
+    words_index.put(connection, line.entry.book, line.slip, number, searching.tokens(_read_item(line, number)))
+
+
+def _read_item(line: Line, number: int) -> Item:
+    return rebuilding.item_of(line.get(f"item/{number}/description"), line.get(f"item/{number}/inscriptions"))
 
 
 def _seller_index(line: Line) -> list[tuple[str, str, str, int]]:
@@ -176,8 +183,9 @@ def _seller_index(line: Line) -> list[tuple[str, str, str, int]]:
         elif what in ("name", "birth_date"):
             people.setdefault(who, {})[what] = value
     for person in people.values():
-        key = names.key_of(person.get("name"), person.get("birth_date"))
-        if key is not None:
+        called, born = person.get("name"), person.get("birth_date")
+        if isinstance(called, dict) and "not_known" not in called and isinstance(born, str):
+            key = names.person_key(Name(**called).full, date.fromisoformat(born))
             found.add(("person", line.blind("person", key)))
     return [(line.entry.book, kind, digest, line.slip) for kind, digest in sorted(found)]
 
@@ -242,7 +250,7 @@ def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any])
         put(connection, report, [(*row, text([line.slip]), duty["due"], "due", None, None, None, line.entry.seq)])
         return
     slips = sorted({*canonical.decode_array(known.slips.encode()), line.slip})
-    due = min(known.due, duty["due"])
+    due = min(known.due, duty["due"], key=lambda text: parse_local(text, "due"))
     _set_report(connection, book, name, slips=text(slips), due=due, seq=line.entry.seq)
 
 
@@ -254,6 +262,11 @@ def _withdrawn(connection: sa.Connection, line: Line) -> None:
 def _void(connection: sa.Connection, line: Line) -> None:
     _set_slip(connection, line, state="voided", closed_seq=line.entry.seq)
     _set_items(connection, line, state="returned to seller")
+    _reports_to_correct(connection, line)
+
+
+def _reports_to_correct(connection: sa.Connection, line: Line) -> None:
+    """Reports that left the shop and tell of this slip are no longer true."""
     report = tables.reports
     told = sa.select(report.c.report, report.c.slips).where(
         report.c.book == line.entry.book, report.c.state.in_(("sent", "received"))
@@ -295,21 +308,18 @@ def _correction(connection: sa.Connection, line: Line) -> None:
     number = int(what["line"])
     row = (line.entry.book, line.entry.seq, line.slip, number, what["part"], line.entry.public["corrects"])
     put(connection, tables.corrections, [row])
+    _reports_to_correct(connection, line)
     if what["part"] != f"item/{number}/description":
         return
     item, book = tables.items, line.entry.book
     here = sa.and_(item.c.book == book, item.c.slip == line.slip, item.c.line == number)
     kept = canonical.decode(connection.execute(sa.select(item.c.description).where(here)).scalar_one().encode())
     new = what["is"]
-    connection.execute(
-        item.update()
-        .where(here)
-        .values(
-            words=describing.one_line(new), description=text({**kept, "description": new}), changed_seq=line.entry.seq
-        )
-    )
+    read = rebuilding.item_of(new, kept["inscriptions"])
+    changed = {"words": describing.one_line(read), "description": text({**kept, "description": new})}
+    connection.execute(item.update().where(here).values(changed_seq=line.entry.seq, **changed))
     words_index.remove(connection, book, line.slip, number)
-    words_index.put(connection, book, line.slip, number, searching.tokens_of(new, kept["inscriptions"]))
+    words_index.put(connection, book, line.slip, number, searching.tokens(read))
 
 
 def _moved(connection: sa.Connection, line: Line) -> None:

@@ -155,3 +155,12 @@ def rule_file(connection: sa.Connection, book: str, digest: str) -> bytes:
     if data is None:
         raise BookUnsound(what=f"The bytes of rule file {digest} are missing.")
     return bytes(data)
+
+
+def seqs_about(connection: sa.Connection, book: str, *names: str) -> list[int]:
+    """Numbers of the entries that name any of these in `about`, in order."""
+    mention = tables.mentions.c
+    wanted = (
+        sa.select(mention.seq).where(mention.book == book, mention.name.in_(names)).distinct().order_by(mention.seq)
+    )
+    return [int(seq) for (seq,) in connection.execute(wanted)]

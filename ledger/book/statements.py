@@ -43,7 +43,7 @@ def insert(dialect: str, table: sa.Table) -> Insert:
     if dialect == "sqlite":
         compiled = table.insert().compile(dialect=sqlite.dialect(paramstyle="qmark"))
         return Insert(str(compiled), names, True)
-    compiled = table.insert().compile(dialect=postgresql.psycopg.dialect())
+    compiled = table.insert().compile(dialect=postgresql.psycopg.dialect())  # type: ignore[no-untyped-call]
     return Insert(str(compiled), names, False)
 
 

@@ -162,6 +162,7 @@ seller_index = sa.Table(
     _number("slip"),
 )
 
+mentions = sa.Table("mentions", metadata, _book(), _key("name"), _number("seq"))  # what each entry is about
 adoptions = sa.Table(
     "adoptions",
     metadata,
@@ -191,6 +192,7 @@ PROJECTIONS = (
     shop_facts,
     staff,
     days,
+    mentions,
 )
 
 # Search words of items lie in an index of the database's own kind (FTS5, tsvector); see `words_index`.

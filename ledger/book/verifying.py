@@ -92,7 +92,7 @@ def _key(connection: sa.Connection, book: Book, outside: str | None) -> tuple[se
 def _against(text: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey | None, book: str) -> list[Fault]:
     """Hold the book against what somebody outside has kept."""
     kept = text.strip("\r\n") + "\n"
-    if kept.startswith(proof_files.HEADER):
+    if kept.startswith(proof_files.HEAD):
         proof = proof_files.read(kept)
         faults = _seal_against("the proof from outside", proof.note, levels, key, book)
         if faults or proof.index >= len(levels[0]):

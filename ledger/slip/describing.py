@@ -128,3 +128,16 @@ def _details(item: Item) -> int:
         item.damage, item.alteration, item.contents,
     )  # fmt: skip
     return sum(1 for d in details if d and not isinstance(d, NotKnown) and not (isinstance(d, str) and says_none(d)))
+
+
+def one_line(item: Item) -> str:
+    """One line that a person reads on lists and labels: what it is, its metal's colour, its style, its marks.
+
+    >>> one_line(Item(kind="single", goods="jewelry", article="ring", pieces=1, metal_colour="yellow"))
+    'ring, yellow metal'
+    """
+    many = f"{item.pieces} pieces" if item.pieces > 1 else ""
+    colour = f"{item.metal_colour} metal" if isinstance(item.metal_colour, str) else ""
+    marks = item.marks if isinstance(item.marks, tuple) else ()
+    marked = "marked " + ", ".join(mark.text for mark in marks) if marks else ""
+    return ", ".join(word for word in (item.article, many, colour, item.style or "", marked) if word)

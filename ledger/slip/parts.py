@@ -39,13 +39,22 @@ class PictureAsked:
 
 @dataclass(frozen=True)
 class PictureRecord:
-    """What the book keeps of one picture. `received` and `shown` are lower hex SHA-256."""
+    """What the book keeps of one picture. Digests are lower hex SHA-256."""
 
     media_type: str
     bytes: int
     """how many, as received"""
     received: str
+    """of the bytes as received"""
     shown: str
+    """of the copy made for showing"""
+    file_received: str
+    """of the encrypted file, which is its name"""
+    file_shown: str
+    id: str
+    """random; the encryption is bound to it"""
+    cls: str
+    """vault class of its key"""
 
 
 Pictures = Mapping[str, PictureRecord]
@@ -187,6 +196,8 @@ def _of_an_item(line: int, item: Item, assessment: Any, value: Any, pictures: Pi
         "offer": item.offer and item.offer.money.record(),
         "answer": item.offer and item.offer.answer,
         "value": value,
+        "gross_mg": item.gross_mg and int(item.gross_mg),
+        "net_mg": item.net_mg and int(item.net_mg),
     }
     if said := {name: inner for name, inner in price.items() if inner is not None}:
         yield f"item/{line}/price", said
@@ -231,6 +242,10 @@ def _picture(part: str, file: str, shows: str, pictures: Pictures) -> dict[str, 
         "bytes": record.bytes,
         "received": record.received,
         "shown": record.shown,
+        "file_received": record.file_received,
+        "file_shown": record.file_shown,
+        "id": record.id,
+        "class": record.cls,
     }
 
 

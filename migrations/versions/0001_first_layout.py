@@ -109,6 +109,13 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("book", "seq", "class", "subject", name="pk_locked_rows"),
     )
     op.create_table(
+        "mentions",
+        sa.Column("book", sa.Text(), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("seq", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.PrimaryKeyConstraint("book", "name", "seq", name="pk_mentions"),
+    )
+    op.create_table(
         "nodes",
         sa.Column("book", sa.Text(), nullable=False),
         sa.Column("level", sa.BigInteger(), autoincrement=False, nullable=False),

@@ -1,0 +1,144 @@
+"""Answers a stolen-goods question: which items might be meant, and what the book says when none is.
+
+A pointer is a possible match for a person to judge: its reasons are the words that agree. Every question is an entry
+of its own, and so is a negative answer: "searched in entries 0 to N, nothing found" can be shown later.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.book import engine as engines
+from ledger.book import reading, tables, words_index
+from ledger.book.pages import Book
+from ledger.chain.entries import Entry
+from ledger.errors import InputError
+from ledger.slip import searching
+
+MOST = 50
+_COMMON = 2_000
+"""a word that more items bear than this points at none of them by itself"""
+
+
+@dataclass(frozen=True)
+class Pointer:
+    """An item that may be the one asked for, and the words that agree."""
+
+    slip: int
+    line: int
+    words: str
+    state: str
+    day: str
+    agrees: tuple[str, ...]
+    of: int
+    """how many words the question has"""
+
+    def record(self) -> dict[str, Any]:
+        """JSON values only."""
+        return {
+            "item": f"{self.slip}/{self.line}",
+            "words": self.words,
+            "state": self.state,
+            "day": self.day,
+            "agrees": list(self.agrees),
+            "of": self.of,
+        }
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a search found, and over which entries it was made."""
+
+    question: str
+    words: tuple[str, ...]
+    size: int
+    seal: str | None
+    pointers: tuple[Pointer, ...]
+
+
+def search(book: Book, question: str, *, most: int = MOST) -> Answer:
+    """Items whose descriptions bear the words of a question, most agreeing first. Writes nothing.
+
+    Raises: InputError for a question without a word that could be found.
+    """
+    words = searching.query_tokens(question)
+    if not words:
+        raise InputError(field="question", given=question, wanted="words of a description: a mark, a colour, initials")
+    with engines.reading(book.engine) as connection:
+        agreeing = _agreeing(connection, book.origin, words, most)
+        found = [_pointer(connection, book.origin, item, agreed, len(words)) for item, agreed in agreeing]
+        return Answer(
+            question,
+            tuple(words),
+            reading.size(connection, book.origin),
+            reading.newest_seal(connection, book.origin),
+            tuple(found),
+        )
+
+
+def _agreeing(
+    connection: sa.Connection, book: str, words: Sequence[str], most: int
+) -> list[tuple[tuple[int, int], tuple[str, ...]]]:
+    """Items that bear all the words; where none does, those that bear most of them, common words counting least."""
+    whole = words_index.find(connection, book, words, most=most)
+    if whole:
+        return [(item, tuple(words)) for item in whole]
+    agreed: dict[tuple[int, int], list[str]] = {}
+    weight: Counter[tuple[int, int]] = Counter()
+    for word in words:
+        bearing = words_index.find(connection, book, [word], most=_COMMON)
+        for item in bearing:
+            agreed.setdefault(item, []).append(word)
+            weight[item] += 1_000_000 // len(bearing)
+    least = max(1, (len(words) + 1) // 2)
+    ranked = sorted(
+        (item for item in agreed if len(agreed[item]) >= least),
+        key=lambda item: (-len(agreed[item]), -weight[item], item),
+    )
+    return [(item, tuple(agreed[item])) for item in ranked[:most]]
+
+
+def _pointer(connection: sa.Connection, book: str, item: tuple[int, int], agreed: tuple[str, ...], of: int) -> Pointer:
+    row = reading.item_row(connection, book, *item)
+    day = reading.slip_row(connection, book, item[0]).local_day
+    return Pointer(item[0], item[1], row.words, row.state, day, agreed, of)
+
+
+def ask(book: Book, question: str, asked_by: dict[str, str]) -> tuple[Answer, Entry]:
+    """A search whose question and answer are kept: who asked lies in the vault, the entry names only its own id.
+
+    asked_by: agency, officer, case, power: what is known of who asks.
+    Raises: InputError, LockedError, StorageError.
+    """
+    answer = search(book, question)
+    name = book.chance(8).hex()
+    told = {
+        "found": [pointer.record() for pointer in answer.pointers],
+        "entries": answer.size,
+        "rules": "every word of the question, else at least half of them; words compared whole after folding",
+    }
+    held = [
+        book.hold("inquiry", {"question": question, "words": list(answer.words), **asked_by}, name),
+        book.hold("answer", told, name),
+    ]
+    with book.writing() as page:
+        entry = page.append("inquiry/0", about=[f"inquiry/{name}"], public={}, held=held)
+        page.seal()
+    # From here on it stands in the book what was asked and what was answered.
+    return answer, entry
+
+
+def returning(book: Book, kind: str, key: str) -> list[int]:
+    """Slips of the person or document with this key (see `identity.names`), newest first. Raises: LockedError."""
+    digest = book.opened().blind(kind, key)
+    row = tables.seller_index.c
+    wanted = (
+        sa.select(row.slip)
+        .where(row.book == book.origin, row.kind == kind, row.digest == digest)
+        .order_by(row.slip.desc())
+    )
+    with engines.reading(book.engine) as connection:
+        return [int(slip) for (slip,) in connection.execute(wanted)]
