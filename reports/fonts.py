@@ -22,6 +22,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import lru_cache
+from importlib.resources import files
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -33,11 +34,12 @@ from ledger.errors import InputError
 from reports import outlines
 
 REGULAR = "Arimo"
+BOLD = "Arimo-Bold-Latin"
 ARABIC = "NotoSansArabic"
 
 # Bold is cut from the variable font block by block, so that a Latin paper does not wait for Greek.
 _BOLD_BLOCKS: dict[str, tuple[tuple[int, int], ...]] = {
-    "Arimo-Bold-Latin": ((0x20, 0xFF), (0x2000, 0x206F), (0x20AC, 0x20AC), (0x2212, 0x2212)),
+    BOLD: ((0x20, 0xFF), (0x2000, 0x206F), (0x20AC, 0x20AC), (0x2212, 0x2212)),
     "Arimo-Bold-Accented": ((0x100, 0x24F), (0x1E00, 0x1EFF)),
     "Arimo-Bold-Greek": ((0x370, 0x3FF), (0x1F00, 0x1FFF)),
     "Arimo-Bold-Cyrillic": ((0x400, 0x52F),),
@@ -45,6 +47,7 @@ _BOLD_BLOCKS: dict[str, tuple[tuple[int, int], ...]] = {
 }
 _RIGHT_TO_LEFT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]")
 _INVISIBLE = dict.fromkeys((0x200B, 0x200C, 0x200D, 0x200E, 0x200F, 0x2060, 0xFEFF, 0xAD))
+_NO_LOOK = {"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"}
 _KANA = re.compile("[\u3040-\u30ff\u31f0-\u31ff\uff66-\uff9f]")
 _HANGUL = re.compile("[\u1100-\u11ff\u3130-\u318f\uac00-\ud7a3]")
 _BREAKS_ANYWHERE = "[\u2e80-\ua4cf\uf900-\ufaff\ufe30-\ufe4f\uff00-\uffef\U00020000-\U0003ffff]"
@@ -75,8 +78,7 @@ class Line:
 
 
 def _package_file(package: str, name: str) -> Path:
-    module = __import__(package)
-    return Path(str(module.__file__)).parent / "files" / name
+    return Path(str(files(package))) / "files" / name
 
 
 @lru_cache(maxsize=1)
@@ -96,9 +98,14 @@ def _register(name: str, source: Path | bytes) -> TTFont:
 
 
 def _widths(font: TTFont) -> dict[str, float]:
-    """Advance of every character that the font has, in thousandths of the size."""
+    """Advance of every character that the font has, in thousandths of the size.
+
+    Controls, direction overrides, private and unassigned code points have no look of their own: they are left out,
+    so that a paper that holds one stops and names it.
+    """
     widths = font.face.charWidths
-    return {chr(code): float(widths[code]) for code in font.face.charToGlyph if code in widths}
+    codes = (code for code in font.face.charToGlyph if code in widths)
+    return {chr(code): float(widths[code]) for code in codes if unicodedata.category(chr(code)) not in _NO_LOOK}
 
 
 @lru_cache(maxsize=1)
@@ -133,11 +140,11 @@ def _script(text: str) -> str:
 
 
 def printed_texts(value: object, path: str = "") -> Iterator[tuple[str, str]]:
-    """Every text inside a paper's values, with the path that names it: ("items[2].description", "...")."""
+    """Every text inside a paper's values, with the path that names it, counted from one: ("items[2].title", "...")."""
     if isinstance(value, str):
         yield path, value
     elif isinstance(value, tuple | list):
-        for number, inner in enumerate(value):
+        for number, inner in enumerate(value, 1):
             yield from printed_texts(inner, f"{path}[{number}]")
     elif isinstance(value, Mapping):
         for key, inner in value.items():
@@ -194,7 +201,7 @@ class Case:
         return known
 
     def _made(self, text: str, bold: bool, script: str) -> tuple[Piece, ...]:
-        name = _latin_bold() if bold else REGULAR
+        name = BOLD if bold else REGULAR
         table = _bold(name) if bold else _regular()
         try:  # nearly every text of nearly every paper
             if not _RIGHT_TO_LEFT.search(text) and not _has_marks(text):
@@ -210,30 +217,33 @@ class Case:
         waiting: list[str] = []  # marks that stand before their letter, as in right-to-left text
         for character in text:
             font, width = self._font(character, script, bold)
-            if unicodedata.combining(character):
-                if _RIGHT_TO_LEFT.match(character):
-                    waiting.append(character)
-                elif pieces:
-                    pieces.append(self._mark(character, pieces, font))
+            if unicodedata.combining(character) and _RIGHT_TO_LEFT.match(character):
+                waiting.append(character)
                 continue
             last = pieces[-1] if pieces else None
-            if last and last.font == font and not (last.right or last.up) and not waiting:
+            if unicodedata.combining(character) and last:
+                pieces.append(self._mark(character, pieces, font))
+            elif last and last.font == font and not (last.right or last.up) and not waiting:
                 pieces[-1] = Piece(font, last.text + character, last.width + width)
             else:
                 pieces.append(Piece(font, character, width))
-            for mark in reversed(waiting):
-                pieces.append(self._mark(mark, pieces, self._font(mark, script, bold)[0]))
+            pieces.extend([self._mark(mark, pieces, self._font(mark, script, bold)[0]) for mark in reversed(waiting)])
             waiting.clear()
+        alone = [self._font(mark, script, bold) for mark in waiting]
+        pieces.extend(Piece(font, mark, width) for mark, (font, width) in zip(waiting, alone, strict=True))
         return tuple(pieces)
 
     def _mark(self, mark: str, pieces: list[Piece], font: str) -> Piece:
         """A mark set over or under the letter before it, where the font's own anchors put it."""
-        base = next(piece for piece in reversed(pieces) if piece.width)
+        base = next((piece for piece in reversed(pieces) if piece.width), pieces[0])
         letter = base.text[-1]
-        path = _arabic_path() if font == ARABIC else _arimo_path()
-        right, up = outlines.anchored(path, letter, mark)
-        advance = _arabic()[letter] if font == ARABIC else _regular().get(letter, 0.0)
-        return Piece(font, mark, 0.0, right - advance, up)
+        right, up = outlines.anchored(_arabic_path() if font == ARABIC else _arimo_path(), letter, mark)
+        return Piece(font, mark, 0.0, right - self._advance(base.font, letter), up)
+
+    def _advance(self, font: str, letter: str) -> float:
+        if font == REGULAR:
+            return _regular()[letter]
+        return _arabic()[letter] if font == ARABIC else pdfmetrics.getFont(font).stringWidth(letter, 1000.0)
 
     def _font(self, character: str, script: str, bold: bool) -> tuple[str, float]:
         if bold and (block := _bold_block(character)) and character in (table := _bold(block)):
@@ -282,11 +292,6 @@ class Case:
         return word
 
 
-@lru_cache(maxsize=1)
-def _latin_bold() -> str:
-    return next(iter(_BOLD_BLOCKS))
-
-
 def reads_right_to_left(text: str) -> bool:
     """Whether the first letter with a direction is Hebrew or Arabic. Source: Unicode UAX #9, rules P2 and P3."""
     for character in text:
@@ -322,7 +327,8 @@ def setting_type(paper: object) -> Iterator[Case]:
 def _prepared(paper: object) -> dict[str, str]:
     texts = list(printed_texts(paper))
     known = _regular()
-    if set("".join([text for _, text in texts])) <= known.keys() | {"\n"}:
+    characters = set("".join([text for _, text in texts]))
+    if characters <= known.keys() | {"\n"} and not any(map(unicodedata.combining, characters)):
         return {}
     cjk: dict[str, set[str]] = {}
     for path, text in texts:

@@ -7,9 +7,11 @@ Leaves to others: when the item may leave (law, through the acts).
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ledger.errors import InputError
 from reports import codes
 from reports.fonts import Case, setting_type
-from reports.page import FOOT, SMALL, Imprint, Pages, short_leaf
+from reports.page import FOOT, SMALL, Imprint, short_leaf
+from reports.printing import Pages
 
 LABEL_SIZE = (288.0, 216.0)
 """4 by 3 inches (102 by 76 mm), in points."""
@@ -32,7 +34,12 @@ class Label:
 
 
 def draw(labels: Sequence[Label]) -> bytes:
-    """The labels as a PDF, one to a page. Raises: InputError, also for an empty list's missing first label."""
+    """The labels as a PDF, one to a page.
+
+    Raises: InputError for no labels, a character that no font has, a number too long for its barcode.
+    """
+    if not labels:
+        raise InputError(field="labels", given="none", wanted="at least one label")
     with setting_type(tuple(labels)) as case:
         title = f"Bag label {labels[0].item}" if len(labels) == 1 else "Bag labels"
         pages = Pages(LABEL_SIZE, title, labels[0].imprint.at)

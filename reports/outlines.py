@@ -26,7 +26,7 @@ def bold(path: Path, name: str, codes: Iterable[int]) -> bytes:
     from fontTools.ttLib import TTFont
     from fontTools.varLib import instancer
 
-    font = TTFont(path, recalcTimestamp=False, lazy=True)
+    font = TTFont(BytesIO(path.read_bytes()), recalcTimestamp=False, lazy=True)
     for table in ("GPOS", "GSUB", "GDEF"):  # half the time goes there, and these papers place letters themselves
         del font[table]
     options = subset.Options()
@@ -49,12 +49,18 @@ def _saved(font: Any) -> bytes:
     return out.getvalue()
 
 
+@lru_cache(maxsize=1)
+def _collection() -> bytes:
+    import noto_cjk_sans_otc
+
+    return Path(str(noto_cjk_sans_otc.FONT_PATH)).read_bytes()
+
+
 @lru_cache(maxsize=len(CJK_FACES))
 def _face(script: str) -> Any:
-    import noto_cjk_sans_otc
     from fontTools.ttLib import TTFont
 
-    return TTFont(str(noto_cjk_sans_otc.FONT_PATH), fontNumber=CJK_FACES[script], lazy=True)
+    return TTFont(BytesIO(_collection()), fontNumber=CJK_FACES[script], lazy=True)
 
 
 @lru_cache(maxsize=1)
@@ -108,7 +114,7 @@ def cjk(script: str, characters: str, name: str) -> bytes:
 def _layout(path: Path) -> Any:
     from fontTools.ttLib import TTFont
 
-    return TTFont(path, lazy=True)
+    return TTFont(BytesIO(path.read_bytes()), lazy=True)
 
 
 def anchored(path: Path, letter: str, mark: str) -> tuple[float, float]:

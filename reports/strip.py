@@ -11,7 +11,8 @@ Leaves to others: every figure (assay), and where the strip stands (page).
 from collections.abc import Sequence
 from typing import Protocol
 
-from reports.page import FOOT, RULE, SMALL, Sheet
+from reports.page import FOOT, SMALL, Sheet
+from reports.printing import RULE
 
 _ROW = 13.0
 _BAR = 9.0

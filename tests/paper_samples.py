@@ -4,6 +4,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from ledger.chain import seals
 from reports.authority import NilReport, ReportRecord, WeeklyReport
 from reports.day_sheet import DayLine, DaySheet
 from reports.declaration import SlipPage
@@ -17,13 +20,13 @@ from reports.stub import Stub, StubLine
 
 BOOK = "counterfoil/0f1e2d3c4b5a69788796a5b4c3d2e1f0"
 LEAF = "3f2a91c044d10b7e5a21c8f07712ab9d66e0f4137b25d89c0a4e5f61b3c2d7e8"
-KEY = "9a0b1c2d3e4f5061728394a5b6c7d8e9f00112233445566778899aabbccddeef"
-SEAL_SHORT = "42-ABCDEFGHIJKLMNOPQRST"
-# A note of the right shape and length; its signature is not a real one, since the papers only carry it.
-SEAL_NOTE = (
-    f"{BOOK}\n42\nCsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I=\n\n"
-    f"— {BOOK} Az3grlgtzPICa5OS8npVmf1Myq/5IZniMp+ZJurmRDeOoRDe4URYN7u5/Zhcyv2q1gGzGku9nTo+zyWE+xeMcTOAYQ8=\n"
-)
+PRESENTED_LEAF = "77d0a1b2c3e4f5061728394a5b6c7d8e9f00112233445566778899aabbccdde0"
+_SECRET = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+PUBLIC = _SECRET.public_key().public_bytes_raw()
+KEY = seals.fingerprint(PUBLIC)
+_ROOT = bytes.fromhex("0ac518a56046983e1d90c808014aa89bf5da8e3ee1d9f0763cc0f78da3dbf0d0")
+SEAL_NOTE = seals.seal(BOOK, 42, _ROOT, PUBLIC, _SECRET.sign)
+SEAL_SHORT = seals.short_form(42, _ROOT)
 AT = datetime(2031, 3, 4, 10, 15, tzinfo=ZoneInfo("America/New_York"))
 
 
@@ -55,14 +58,16 @@ class Strip:
     hatched: bool = False
 
 
-def imprint(copy: str = "Shop's copy", recipient: str = "the shop's own file", entry: int | None = 41) -> Imprint:
+def imprint(
+    copy: str = "Shop's copy", recipient: str = "the shop's own file", entry: int | None = 41, leaf: str = LEAF
+) -> Imprint:
     return Imprint(
         shop="Harrow Lane Metal Buyers",
         licence="Licence PM-0042, Town of Vessel Falls",
         address=("14 Harrow Lane", "Vessel Falls, Ardmore County"),
         book=BOOK,
         entry=entry,
-        leaf=LEAF if entry is not None else "",
+        leaf=leaf if entry is not None else "",
         seal_note=SEAL_NOTE,
         seal_short=SEAL_SHORT,
         fingerprint=KEY,
@@ -230,7 +235,7 @@ def purchase() -> PurchaseReport:
         declaration="I own these goods, they are free of any claim, and I am of age.",
         signature="given on paper, scanned copy in the vault",
         captures=(Picture("document, front", "33" * 32, "44" * 32), Picture("seller, face", "55" * 32, "")),
-        presented="77" * 32,
+        presented=PRESENTED_LEAF,
         corrections=(
             Correction(
                 "Item 12/1, size",
@@ -370,7 +375,7 @@ def dossier() -> Dossier:
                 ("The seller saw the frozen slip and signed it.",),
                 (),
                 "M. Castellane",
-                "77" * 32,
+                PRESENTED_LEAF,
             ),
             Event(
                 "Tue 4 Mar 2031 10:16", 41, "Purchase recorded", ("Bought for USD 212.40.",), (), "M. Castellane", LEAF
@@ -393,9 +398,9 @@ def dossier() -> Dossier:
 def slip_page() -> SlipPage:
     made = stub()
     return SlipPage(
-        imprint("Shop's copy", "the shop's own file", 40),
+        imprint("Shop's copy", "the shop's own file", 40, PRESENTED_LEAF),
         12,
-        "77" * 32,
+        PRESENTED_LEAF,
         made.occurred,
         purchase().fields[:4],
         made.items,
