@@ -41,7 +41,8 @@ def parse_local(text: str, field: str) -> datetime:
     text: date, clock with seconds, offset and zone, such as `2026-11-24T10:15:00-05:00[America/New_York]`.
     Raises: InputError when a piece is missing, when the clock never showed this time in that zone, or when the
     offset is not the zone's at that moment.
-    Source: RFC 9557 sections 3.1, 3.2 and 3.4 (an inconsistent offset and zone must not be silently resolved).
+    Source: RFC 9557 section 3.4. It leaves to the reader what to do with an offset that its zone did not have; this
+    one refuses, since either may be the one that was meant.
     """
     found = _LOCAL.fullmatch(text)
     if not found:

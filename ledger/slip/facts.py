@@ -16,7 +16,7 @@ from ledger.assay.assessments import Assessment
 from ledger.assay.value import Valuation
 from ledger.identity import ages, kinds
 from ledger.slip import describing, writing
-from ledger.slip.document import Address, Capture, Document, Item, NotKnown, Party, Slip, Vehicle
+from ledger.slip.document import Address, Capture, Description, Document, Item, Known, NotKnown, Party, Slip, Vehicle
 
 Facts = dict[str, Any]
 
@@ -100,8 +100,6 @@ def _slip(slip: Slip, bought: list[tuple[int, Item]]) -> Facts:
 
 
 def _party(party: Party, slip: Slip) -> Facts:
-    looks = party.description
-    seen = looks if isinstance(looks, NotKnown) or looks is None else None
     observed = party.observed
     principal = any(other.role == "principal" for other in slip.parties)
     return _said(
@@ -113,7 +111,7 @@ def _party(party: Party, slip: Slip) -> Facts:
         phone=_with(lambda phones: phones[0].number if phones else None, party.phones),
         email=party.email,
         workplace=party.workplace,
-        **{name: seen if looks is seen else getattr(looks, name) for name in _LOOKS},
+        **{name: _of_looks(party.description, name) for name in _LOOKS},
         vehicle=_with(_vehicle, party.vehicle),
         personally_known=party.personally_known is not None,
         intoxicated=observed and observed.intoxicated,
@@ -126,6 +124,10 @@ def _party(party: Party, slip: Slip) -> Facts:
 
 
 _LOOKS = ("sex", "race", "height", "weight", "build", "hair", "eyes", "marks")
+
+
+def _of_looks(looks: Known[Description], name: str) -> Any:
+    return getattr(looks, name) if isinstance(looks, Description) else looks
 
 
 def _address(address: Address) -> Facts:

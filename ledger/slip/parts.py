@@ -131,7 +131,13 @@ def _parties(slip: Slip) -> Iterator[tuple[str, Party]]:
 
 def _of_the_visit(slip: Slip) -> Iterator[Named]:
     tray = {"number": slip.tray.number, "articles": slip.tray.articles}
-    visit = {"occurred_at": slip.occurred_text, "channel": slip.channel, "place": slip.place, "tray": tray}
+    visit = {
+        "occurred_at": slip.occurred_text,
+        "channel": slip.channel,
+        "place": slip.place,
+        "staff": slip.staff,
+        "tray": tray,
+    }
     yield "visit", {name: value for name, value in visit.items() if value is not None}
     if slip.notes is not None:
         yield "notes", slip.notes

@@ -47,17 +47,15 @@ def item_of(
     return building.item(members, "item")
 
 
-def slip_of(parts: Parts, *, staff: str) -> d.Slip:
+def slip_of(parts: Parts) -> d.Slip:
     """The slip that a presented entry's parts, with those of its purchase if there are any, describe.
 
-    staff: who took it, as the entry's `by` says. Raises: InputError when they are not a slip's parts.
+    Raises: InputError when they are not a slip's parts.
     """
-    visit = parts["visit"]
     lines = range(1, 1 + max((int(name.split("/")[1]) for name in parts if name.startswith("item/")), default=0))
     document: dict[str, Any] = {
         "format": "slip/0",
-        **visit,
-        "staff": staff,
+        **parts["visit"],
         "parties": [_party(parts, prefix) for prefix in _prefixes(parts)],
         "items": [],
         "spot": parts.get("spot", []),
