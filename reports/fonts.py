@@ -91,37 +91,38 @@ def _arabic_path() -> Path:
     return _package_file("fontpkg_noto_sans_arabic", "NotoSansArabic[wdth,wght].ttf")
 
 
-def _register(name: str, source: Path | bytes) -> TTFont:
-    font = TTFont(name, BytesIO(source) if isinstance(source, bytes) else str(source), shapable=False)
-    pdfmetrics.registerFont(font)
-    return font
-
-
-def _widths(font: TTFont) -> dict[str, float]:
-    """Advance of every character that the font has, in thousandths of the size.
+class _Face:
+    """A font and the advance of every character it draws, in thousandths of the size.
 
     Controls, direction overrides, private and unassigned code points have no look of their own: they are left out,
     so that a paper that holds one stops and names it.
     """
-    widths = font.face.charWidths
-    codes = (code for code in font.face.charToGlyph if code in widths)
-    return {chr(code): float(widths[code]) for code in codes if unicodedata.category(chr(code)) not in _NO_LOOK}
+
+    def __init__(self, name: str, source: Path | bytes) -> None:
+        self.font = TTFont(name, BytesIO(source) if isinstance(source, bytes) else str(source), shapable=False)
+        widths = self.font.face.charWidths
+        codes = (code for code in self.font.face.charToGlyph if code in widths)
+        self.widths = {
+            chr(code): float(widths[code]) for code in codes if unicodedata.category(chr(code)) not in _NO_LOOK
+        }
 
 
 @lru_cache(maxsize=1)
-def _regular() -> dict[str, float]:
-    return _widths(_register(REGULAR, _arimo_path()))
+def _regular() -> _Face:
+    face = _Face(REGULAR, _arimo_path())
+    pdfmetrics.registerFont(face.font)  # a file's first font is looked up by name; all others are handed over
+    return face
 
 
 @lru_cache(maxsize=1)
-def _arabic() -> dict[str, float]:
-    return _widths(_register(ARABIC, _arabic_path()))
+def _arabic() -> _Face:
+    return _Face(ARABIC, _arabic_path())
 
 
 @lru_cache(maxsize=len(_BOLD_BLOCKS))
-def _bold(name: str) -> dict[str, float]:
+def _bold(name: str) -> _Face:
     codes = [code for first, last in _BOLD_BLOCKS[name] for code in range(first, last + 1)]
-    return _widths(_register(name, outlines.bold(_arimo_path(), name, [0x20, *codes])))
+    return _Face(name, outlines.bold(_arimo_path(), name, [0x20, *codes]))
 
 
 def _bold_block(character: str) -> str | None:
@@ -168,10 +169,9 @@ def unprintable(character: str, path: str) -> InputError:
 class Case:
     """The type one paper is set with. Made by `setting_type`; used inside its `with` block only."""
 
-    def __init__(self, foreign: Mapping[str, str]) -> None:
-        """foreign: CJK font of each region's script this paper uses, {"jp": font name}."""
+    def __init__(self, foreign: Mapping[str, _Face]) -> None:
+        """foreign: the CJK font of each region's script this paper uses, {"jp": ...}."""
         self._cjk = dict(foreign)
-        self._cjk_widths = {script: _widths(pdfmetrics.getFont(name)) for script, name in foreign.items()}
         self._known: dict[tuple[str, bool, str], tuple[Piece, ...]] = {}
 
     def wrap(self, text: str, size: float, width: float, bold: bool = False) -> list[Line]:
@@ -202,7 +202,7 @@ class Case:
 
     def _made(self, text: str, bold: bool, script: str) -> tuple[Piece, ...]:
         name = BOLD if bold else REGULAR
-        table = _bold(name) if bold else _regular()
+        table = (_bold(name) if bold else _regular()).widths
         try:  # nearly every text of nearly every paper
             if not _RIGHT_TO_LEFT.search(text) and not _has_marks(text):
                 return (Piece(name, text, sum([table[character] for character in text])),)
@@ -240,21 +240,27 @@ class Case:
         right, up = outlines.anchored(_arabic_path() if font == ARABIC else _arimo_path(), letter, mark)
         return Piece(font, mark, 0.0, right - self._advance(base.font, letter), up)
 
+    def font(self, name: str) -> TTFont:
+        """The font that a piece names."""
+        return self._face(name).font
+
+    def _face(self, name: str) -> _Face:
+        if name == REGULAR:
+            return _regular()
+        if name == ARABIC:
+            return _arabic()
+        return _bold(name) if name in _BOLD_BLOCKS else next(f for f in self._cjk.values() if f.font.fontName == name)
+
     def _advance(self, font: str, letter: str) -> float:
-        if font == REGULAR:
-            return _regular()[letter]
-        return _arabic()[letter] if font == ARABIC else pdfmetrics.getFont(font).stringWidth(letter, 1000.0)
+        return self._face(font).widths[letter]
 
     def _font(self, character: str, script: str, bold: bool) -> tuple[str, float]:
-        if bold and (block := _bold_block(character)) and character in (table := _bold(block)):
-            return block, table[character]
-        if character in _regular():
-            return REGULAR, _regular()[character]
-        if character in (arabic := _arabic()):
-            return ARABIC, arabic[character]
-        for name in (script, *self._cjk):
-            if character in self._cjk_widths.get(name, {}):
-                return self._cjk[name], self._cjk_widths[name][character]
+        faces = [_regular(), _arabic(), *(self._cjk[name] for name in (script, *self._cjk) if name in self._cjk)]
+        if bold and (block := _bold_block(character)):
+            faces.insert(0, _bold(block))
+        for face in faces:
+            if character in face.widths:
+                return str(face.font.fontName), face.widths[character]
         raise unprintable(character, "text")
 
     def _broken(self, paragraph: str, size: float, width: float, bold: bool, script: str) -> list[Line]:
@@ -324,9 +330,9 @@ def setting_type(paper: object) -> Iterator[Case]:
         yield Case(_prepared(paper))
 
 
-def _prepared(paper: object) -> dict[str, str]:
+def _prepared(paper: object) -> dict[str, _Face]:
     texts = list(printed_texts(paper))
-    known = _regular()
+    known = _regular().widths
     characters = set("".join([text for _, text in texts]))
     if characters <= known.keys() | {"\n"} and not any(map(unicodedata.combining, characters)):
         return {}
@@ -336,14 +342,13 @@ def _prepared(paper: object) -> dict[str, str]:
         if _RIGHT_TO_LEFT.search(text):
             text = _in_visual_order(text)
         for character in text.translate(_INVISIBLE):
-            if character == "\n" or character in known or character in _arabic():
+            if character == "\n" or character in known or character in _arabic().widths:
                 continue
             if ord(character) not in outlines.cjk_characters():
                 raise unprintable(character, path)
             cjk.setdefault(_script(text), set()).add(character)
-    fonts = {}
-    for script, characters in sorted(cjk.items()):
-        name = f"NotoSansCJK{script}-Cut"
-        _register(name, outlines.cjk(script, "".join(sorted(characters)), name))
-        fonts[script] = name
-    return fonts
+    return {
+        script: _Face(name, outlines.cjk(script, "".join(sorted(characters)), name))
+        for script, characters in sorted(cjk.items())
+        for name in [f"NotoSansCJK{script}-Cut"]
+    }

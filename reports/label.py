@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ledger.errors import InputError
 from reports import codes
-from reports.fonts import Case, setting_type
+from reports.fonts import setting_type
 from reports.page import FOOT, SMALL, Imprint, short_leaf
 from reports.printing import Pages
 
@@ -42,9 +42,9 @@ def draw(labels: Sequence[Label]) -> bytes:
         raise InputError(field="labels", given="none", wanted="at least one label")
     with setting_type(tuple(labels)) as case:
         title = f"Bag label {labels[0].item}" if len(labels) == 1 else "Bag labels"
-        pages = Pages(LABEL_SIZE, title, labels[0].imprint.at)
+        pages = Pages(case, LABEL_SIZE, title, labels[0].imprint.at)
         for number, label in enumerate(labels, 1):
-            _one(pages, label, f"label {number} of {len(labels)}", case)
+            _one(pages, label, f"label {number} of {len(labels)}")
         return pages.pdf()
 
 
@@ -53,12 +53,12 @@ def scanned(label: Label) -> str:
     return f"{label.imprint.book} item/{label.item} {label.imprint.seal_short}"
 
 
-def _one(pages: Pages, label: Label, count: str, case: Case) -> None:
+def _one(pages: Pages, label: Label, count: str) -> None:
     imprint, page, (width, height) = label.imprint, pages.add(), LABEL_SIZE
     text = scanned(label)
     side = codes.qr_side(text)
     pages.qr(page, text, width - side, height)
-    setter = _Setter(pages, page, case, height - 6)
+    setter = _Setter(pages, page, height - 6)
     room = width - side - _EDGE
     setter.put(imprint.shop, SMALL, room, bold=True)
     setter.put(imprint.licence or "No licence is recorded for this day", FOOT, room)
@@ -74,7 +74,7 @@ def _one(pages: Pages, label: Label, count: str, case: Case) -> None:
     setter.put(label.may_leave, 12, wide - 12, bold=True, indent=6, most=2)
     setter.put(label.basis, FOOT, wide - 12, indent=6)
     pages.box(page, _EDGE, setter.y - 4, wide, top - setter.y + 4, 1.5)
-    foot = _Setter(pages, page, case, 7 + 3 * FOOT * 1.2)
+    foot = _Setter(pages, page, 7 + 3 * FOOT * 1.2)
     leaf = "" if imprint.entry is None else f"entry {imprint.entry}, leaf {short_leaf(imprint.leaf)}"
     foot.put(f"{imprint.copy}, for {imprint.recipient}   {count}", FOOT, wide)
     foot.put(imprint.book, FOOT, wide)
@@ -86,8 +86,8 @@ def _one(pages: Pages, label: Label, count: str, case: Case) -> None:
 class _Setter:
     """Lines from y downwards on one label; what does not fit is cut with three dots, the report has it whole."""
 
-    def __init__(self, pages: Pages, page: int, case: Case, y: float) -> None:
-        self._pages, self._page, self._case, self.y, self.top = pages, page, case, y, y
+    def __init__(self, pages: Pages, page: int, y: float) -> None:
+        self._pages, self._page, self._case, self.y, self.top = pages, page, pages.case, y, y
 
     def put(
         self, text: str, size: float, width: float, *, bold: bool = False, indent: float = 0, most: int = 1

@@ -112,7 +112,7 @@ class Sheet:
     def __init__(self, case: Case, title: str, imprint: Imprint, sheet: str, file_title: str = "") -> None:
         self.case, self._heading, self._imprint = case, title, imprint
         size = sheet_size(sheet)
-        self.pages = Pages(size, file_title or title, imprint.at)
+        self.pages = Pages(case, size, file_title or title, imprint.at)
         self.left, self.width = MARGIN, size[0] - 2 * MARGIN
         self.right = self.left + self.width
         self._top, self._bottom = size[1] - 34, 34 + 3 * FOOT * _LEADING + 8

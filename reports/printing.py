@@ -10,10 +10,8 @@ from datetime import UTC, datetime
 from io import BytesIO
 from typing import Any
 
-from reportlab.pdfbase import pdfmetrics
-
 from reports import codes
-from reports.fonts import REGULAR, Line, Piece
+from reports.fonts import REGULAR, Case, Line, Piece
 
 RULE = 0.8
 """Width in points of the thinnest line that is drawn: a standard fax has a dot every 0.7 point (ITU-T T.4)."""
@@ -27,8 +25,8 @@ _ESCAPED = [chr(byte) if 32 <= byte < 127 and chr(byte) not in "\\()" else f"\\{
 class Pages:
     """Finished pages as lists of things to draw; drawn only when their number is known."""
 
-    def __init__(self, size: tuple[float, float], title: str, at: datetime) -> None:
-        self.size, self._title, self._at = size, title, at
+    def __init__(self, case: Case, size: tuple[float, float], title: str, at: datetime) -> None:
+        self.case, self.size, self._title, self._at = case, size, title, at
         self._texts: list[list[tuple[float, float, float, Line]]] = []
         self._shapes: list[list[tuple[Any, ...]]] = []
 
@@ -86,7 +84,7 @@ class Pages:
             for shape in shapes:
                 _draw_shape(canvas, shape, forms)
             if texts:
-                _draw_texts(canvas, texts, said)
+                _draw_texts(canvas, self.case, texts, said)
             canvas.showPage()
         canvas.save()
         return out.getvalue()
@@ -104,14 +102,14 @@ def _date(canvas: Any, at: datetime) -> None:
     canvas._doc.signature = hashlib.md5(f"counterfoil {utc.isoformat()}".encode(), usedforsecurity=False)
 
 
-def _draw_texts(canvas: Any, texts: list[tuple[float, float, float, Line]], said: _Said) -> None:
+def _draw_texts(canvas: Any, case: Case, texts: list[tuple[float, float, float, Line]], said: _Said) -> None:
     """A page's text as one block of operators. reportlab's own text calls take four times as long per word."""
     block, font = ["BT"], ("", 0.0)
     for x, y, size, line in texts:
         for piece in line.pieces:
             shown = said.get((piece.font, piece.text))
             if shown is None:
-                shown = said[piece.font, piece.text] = _encoded(canvas, piece)
+                shown = said[piece.font, piece.text] = _encoded(case, piece, canvas._doc)
             at = f"1 0 0 1 {x + piece.right * size / 1000:.2f} {y + piece.up * size / 1000:.2f} Tm"
             for name, text in shown:
                 if (name, size) != font:
@@ -124,9 +122,9 @@ def _draw_texts(canvas: Any, texts: list[tuple[float, float, float, Line]], said
     canvas.addLiteral("\n".join(block))
 
 
-def _encoded(canvas: Any, piece: Piece) -> list[tuple[str, str]]:
+def _encoded(case: Case, piece: Piece, document: Any) -> list[tuple[str, str]]:
     """A piece's characters as the file's own fonts number them: (font in the file, escaped bytes)."""
-    font, document = pdfmetrics.getFont(piece.font), canvas._doc
+    font = case.font(piece.font)
     return [
         (font.getSubsetInternalName(subset, document), "".join([_ESCAPED[byte] for byte in numbers]))
         for subset, numbers in font.splitString(piece.text, document)
