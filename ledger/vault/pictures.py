@@ -22,6 +22,7 @@ import hashlib
 import os
 import re
 import threading
+import warnings
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -133,10 +134,17 @@ def shown_copy(data: bytes, field: str) -> tuple[bytes, str]:
 
     data: as received: JPEG, PNG or WebP by its bytes, whatever its name says; of several frames the first.
     field: names the picture in errors.
-    Result: PNG when the received picture was no JPEG and has at most 256 colours (a signature), else JPEG. A
+    Result: JPEG; or PNG for what was no JPEG, has at most 256 colours and is no longer that way (a signature). A
     transparent ground becomes white; colours are taken as sRGB.
     Raises: InputError for what is no such picture, is broken, or declares too many pixels.
     """
+    with warnings.catch_warnings():
+        # A camera's remarks that are odd but harmless would be told on the error stream, among our sentences.
+        warnings.simplefilter("ignore")
+        return _shown(data, field)
+
+
+def _shown(data: bytes, field: str) -> tuple[bytes, str]:
     picture = _recognised(data, field)
     pixels = picture.width * picture.height
     if pixels > MOST_PIXELS:
@@ -252,9 +260,10 @@ def _plain(picture: "Image.Image") -> "Image.Image":
 
 def _packed(shown: "Image.Image", *, lossless: bool) -> tuple[bytes, str]:
     shown.info.clear()  # else remarks of the received picture travel along
-    packed = BytesIO()
+    photo, drawing = BytesIO(), BytesIO()
+    shown.save(photo, "JPEG", quality=_QUALITY)
     if lossless and shown.getcolors(_FEW_COLOURS) is not None:
-        shown.save(packed, "PNG", optimize=True)
-        return packed.getvalue(), "image/png"
-    shown.save(packed, "JPEG", quality=_QUALITY)
-    return packed.getvalue(), "image/jpeg"
+        shown.save(drawing, "PNG")
+        if drawing.tell() <= photo.tell():
+            return drawing.getvalue(), "image/png"
+    return photo.getvalue(), "image/jpeg"
