@@ -29,7 +29,9 @@ TOP_LEVEL = {
 
 def commands(group: click.Command = app, path: tuple[str, ...] = ()) -> Iterator[tuple[str, click.Command]]:
     """Every command with the words that call it, groups included."""
-    for name in group.list_commands(click.Context(group)) if isinstance(group, click.Group) else ():
+    if not isinstance(group, click.Group):
+        return
+    for name in group.list_commands(click.Context(group)):
         command = group.get_command(click.Context(group), name)
         assert command is not None, f"{name} is listed by {path} and cannot be had"
         yield " ".join((*path, name)), command
