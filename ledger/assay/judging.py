@@ -1,0 +1,365 @@
+"""The rules by which tests other than X-ray readings speak for or against what the surface shows.
+
+Decides: what marks of layer and plate, fillings, magnets, acids, densities, conductance, the eye, a cut and a melt
+assay say together with the readings. Each rule adds to the working sheet and none takes anything away, so that a
+failure is never outvoted. Limits without a source beside them are choices of this project.
+"""
+
+from itertools import combinations
+
+from ledger.assay import density
+from ledger.assay.assessments import METALS, Conflict, Interval
+from ledger.assay.findings import KARAT_PPM, Rub, Sight, Weighed
+from ledger.assay.sheet import Sheet, together
+from ledger.measures import thousandths
+
+_FIXTURES = ("clasp", "catch", "spring", "hinge", "pin", "post", "screw", "lock", "snap")
+"""Parts that are of steel in good work too. Source: 16 CFR 23, appendix, parts not assayed."""
+GOLD_IACS, GOLD_IACS_SPREAD = 77_900, 5_500
+"""Conductance of fine gold in thousandths of a per cent IACS, 172.41/2.214 from the resistivity in the CRC Handbook."""
+
+
+def marks(sheet: Sheet) -> None:
+    """What is stamped; marks that speak against their own article are believed."""
+    if not any(claim.kind == "metal" for claim in sheet.claims):
+        sheet.say("no-mark", "No mark of metal was read; an unmarked article is not taken for solid on readings alone.")
+    for claim in sheet.claims:
+        if claim.kind == "metal":
+            others = "; the same letters can mean something else" if claim.ambiguous else ""
+            sheet.say("mark", f'Mark "{claim.text}": {claim.words()}{others}.')
+    metal_marks = [int(claim.fineness) for claim in sheet.fine_claims if not claim.ambiguous and claim.fineness]
+    if metal_marks and max(metal_marks) - min(metal_marks) > 10_000 and len({c.metal for c in sheet.fine_claims}) == 1:
+        lowest, finest = thousandths(min(metal_marks)), thousandths(max(metal_marks))
+        text = f"Marks differ: {lowest} and {finest}; the finer is weighed against."
+        sheet.conflicts.append(Conflict(text))
+        sheet.say("marks-differ", text)
+    if layers := sheet.declared("layered"):
+        share = any(claim.fraction for claim in layers)
+        text = "A fraction before a karat is the layer's share of the weight; no surface reading overrules that."
+        sheet.say("fraction-before-karat", text) if share else sheet.say(
+            "layer-mark", "The mark says gold-filled or rolled plate; no surface reading overrules that."
+        )
+        sheet.judge(30, "layered", "declared", "fraction-before-karat" if share else "layer-mark")
+    if sheet.declared("plated"):
+        sheet.say("plate-mark", "The mark says plated, and is believed.")
+        sheet.judge(31, "plated", "declared", "plate-mark")
+    if sheet.declared("base") and not sheet.fine_claims:
+        sheet.say("base-mark", "The mark says base metal, and is believed.")
+        sheet.judge(32, "base", "declared", "base-mark")
+
+
+def fillings(sheet: Sheet) -> None:
+    """Weighted and hollow ware: only the shell is of the metal that shows."""
+    marked = sheet.declared("weighted", "hollow")
+    filled = bool(sheet.declared("weighted")) or "filled" in sheet.found.seen_by_eye or "filler" in sheet.found.cuts
+    hollow = bool(marked) or "hollow" in sheet.found.seen_by_eye or "hollow" in sheet.found.cuts
+    if not (filled or hollow):
+        return
+    sheet.cavity = True
+    shown = bool({"filled", "hollow"} & sheet.found.seen_by_eye or {"filler", "hollow"} & sheet.found.cuts)
+    how = "filled" if filled else "hollow"
+    sheet.say("weighted-or-hollow", f"The article is {how}: its weight is not that of the metal that shows.")
+    sheet.judge(20, "weighted-or-hollow", "shown" if shown else "declared", "weighted-or-hollow")
+    if filled and not sheet.found.stripped:
+        sheet.withheld.append("weighted-or-hollow")
+        sheet.owed.add("strip")
+    for part in sheet.found.stripped:
+        sheet.say("stripped", f"The shell alone weighs {part.shell_mg / 1000:.3f} g.")
+
+
+def magnets(sheet: Sheet) -> None:
+    """A magnet shows iron, nickel or cobalt; platinum with cobalt is pulled and is not base metal."""
+    for magnet in sheet.found.magnets:
+        place = f"{magnet.part} {magnet.spot}".strip().casefold()
+        where = f" at {place}" if place else ""
+        if magnet.pull == "none":
+            sheet.say("no-pull", "No pull of a magnet: shuts out an iron core only.")
+        elif any(word in place for word in _FIXTURES):
+            sheet.say("magnet-fixture", f"A magnet pulls{where}: springs and pins are of steel in good work too.")
+        elif sheet.body and all(_platinum_cobalt(sight) for sight in sheet.body):
+            cobalt = max(sight.elements.get("Co", 0) for sight in sheet.body)
+            text = (
+                f"A magnet pulls{where}: platinum with cobalt {thousandths(cobalt)} is magnetic, and is not base metal."
+            )
+            sheet.say("platinum-cobalt", text)
+        elif magnet.pull == "strong" and (magnet.part or "blade" in place):
+            sheet.say("magnet-part", f"A magnet pulls strongly{where}: that part is steel.")
+            sheet.judge(12, "mixed-parts", "shown", "magnet-part")
+            sheet.owed.add("separate-parts")
+        elif sheet.cavity:
+            sheet.say("magnet-filling", f"A magnet pulls{where}: a steel rod or filling inside.")
+        else:
+            how = "strongly" if magnet.pull == "strong" else "weakly"
+            sheet.block("magnet-body", f"A magnet pulls {how}{where}: iron, nickel or cobalt inside.", "filed-xrf")
+
+
+def _platinum_cobalt(sight: Sight) -> bool:
+    return sight.metal == "platinum" and sight.elements.get("Co", 0) >= 10_000
+
+
+def streaks(sheet: Sheet) -> None:
+    """Acid is good to a karat: it may contradict, it never narrows a reading, and its failure never passes."""
+    if not sheet.found.rubs or sheet.mixed:
+        return
+    if sheet.metal == "silver" and not sheet.absent:
+        sheet.say("acid-not-for-silver", "Streaks under acids for gold say nothing about silver.")
+        return
+    resistant = _resists_acid(sheet)
+    if resistant:
+        sheet.say("acid-resistant", "White metal resists these acids: what held is not used, what failed counts.")
+    for rub in sheet.found.rubs:
+        _streak(sheet, rub, resistant)
+    if not sheet.found.sights:
+        _fineness_by_acid(sheet, resistant)
+
+
+def _resists_acid(sheet: Sheet) -> bool:
+    if not sheet.body:
+        return sheet.colour in ("white", "grey")
+    limits = {"Pd": 30_000, "Pt": 30_000, "Ni": 50_000}
+    return any(sight.elements.get(symbol, 0) >= ppm for sight in sheet.body for symbol, ppm in limits.items())
+
+
+_DID = {"holds": "held", "fades": "faded", "gone": "dissolved at once"}
+
+
+def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
+    test = rub.test
+    depth = "deep" if test.deep else "light"
+    text = f"A {depth} streak under acid for {test.acid_karat} karat {_DID[test.result]}"
+    if test.result == "holds":
+        counts = rub.trusted and not resistant
+        sheet.say("acid-holds", f"{text}: {thousandths(rub.between.low_ppm)} or finer{'' if counts else ', not used'}.")
+        if counts and any(sight.of("gold").high_ppm < rub.between.low_ppm for sight in sheet.body):
+            sheet.clash("acid-above-reading", f"{text}, finer than the reading allows.", "filed-xrf")
+        if counts and test.deep and test.acid_ppm >= 9 * KARAT_PPM:
+            sheet.supports.append("deep-streak-holds")
+        return
+    sheet.say("acid-fails", f"{text}: at most {thousandths(rub.between.high_ppm)}.")
+    if any(_ought_to_hold(sight, rub) for sight in sheet.body):
+        sheet.clash("acid-failed", f"{text}, though the reading is finer; a failure is not outvoted.", "filed-xrf")
+        if test.deep and test.result == "gone":
+            sheet.judge(50, "layered", "likely", "acid-failed")
+    if any(melt.metal == "gold" and melt.fineness_ppm >= test.acid_ppm - KARAT_PPM // 4 for melt in sheet.found.melts):
+        sheet.clash("acid-failed", f"{text}, though the melt assay is finer; a failure is not outvoted.", "melt-assay")
+    claims = [claim for claim in sheet.fine_claims if claim.metal == "gold" and claim.fineness]
+    if any(int(claim.fineness or 0) >= test.acid_ppm - 2_000 for claim in claims):
+        sheet.acid_below = True
+        sheet.say("acid-below-mark", "Metal as fine as its mark should have held in that acid.")
+
+
+def _ought_to_hold(sight: Sight, rub: Rub) -> bool:
+    if sight.metal in ("platinum", "palladium"):
+        return True
+    finer = sight.ppm("gold") >= rub.test.acid_ppm - KARAT_PPM // 4
+    return sight.metal == "gold" and (finer or sight.between.low_ppm > rub.between.high_ppm)
+
+
+def _fineness_by_acid(sheet: Sheet, resistant: bool) -> None:
+    held = [rub for rub in sheet.found.rubs if rub.test.result == "holds" and rub.trusted and not resistant]
+    failed = [rub for rub in sheet.found.rubs if rub.test.result != "holds"]
+    gold = bool(held) or any(claim.metal == "gold" for claim in sheet.fine_claims)
+    if not gold or not (held or failed):
+        return
+    sheet.metal = "gold"
+    sheet.seen, agree = together([rub.between for rub in held + failed])
+    if not agree:
+        sheet.clash("streaks-differ", "One streak held where another failed in weaker acid.", "xrf")
+
+
+def densities(sheet: Sheet) -> None:
+    """The density of the whole against the density that each reading predicts."""
+    for weighed, why in sheet.found.void_densities:
+        sheet.say("density-void", f"The density {weighed.words()} is not used: {why}.")
+        _settled(sheet, weighed, why)
+    usable = sheet.found.densities
+    if not usable:
+        if sheet.found.void_densities:
+            sheet.owed.add("density")
+        return
+    for first, second in combinations(usable, 2):
+        if abs(first.density - second.density) > 2 * (first.density_u + second.density_u):
+            text = (
+                f"Two densities differ: {first.words()} and {second.words()}; weigh again, and in air after the bath."
+            )
+            sheet.clash("densities-differ", text, "density")
+    _compare(sheet, usable)
+
+
+def _settled(sheet: Sheet, void: Weighed, why: str) -> None:
+    for good in sheet.found.densities:
+        if abs(good.density - void.density) > 2 * (good.density_u + void.density_u):
+            text = f"Two densities differ: {void.words()}, when {why}, and {good.words()}."
+            sheet.conflicts.append(Conflict(text, settled_by=f"weighed again: {good.words()}"))
+
+
+def _compare(sheet: Sheet, usable: list[Weighed]) -> None:
+    said = ", ".join(weighed.words() for weighed in usable)
+    precious = bool(sheet.body) and all(sight.metal in METALS and sight.complete for sight in sheet.body)
+    if sheet.mixed or not precious:
+        sheet.say("density-alone", f"Density {said}: no complete reading of one precious metal to compare it with.")
+        return
+    borne_out = True
+    for weighed in usable:
+        for sight in sheet.body:
+            borne_out = _one_density(sheet, weighed, sight) and borne_out
+    if borne_out and sheet.declared("layered", "plated"):
+        text = "The mark says a layer and the density says the surface metal all through; the mark is believed."
+        sheet.clash("density-against-mark", text, "cut-or-drill")
+    elif borne_out:
+        sheet.supports.append("density-agrees")
+
+
+def _one_density(sheet: Sheet, weighed: Weighed, sight: Sight) -> bool:
+    """Whether this density bears out that the metal of this reading goes all through."""
+    wanted = density.predicted(sight.elements)
+    volume = weighed.mass / wanted
+    spread = 2 * (weighed.volume_u**2 + (volume * sheet.policy.model_ppm / 1e6) ** 2) ** 0.5
+    figures = f"{weighed.words()} on {weighed.mass:.2f} g, {wanted:.2f} expected of the metal read"
+    if weighed.mass / density.COPPER - volume < 2 * spread:
+        sheet.say(
+            "density-too-light", f"Density {figures}: too light a piece for this scale to tell a copper or brass core."
+        )
+        return False
+    over = weighed.volume - volume
+    if over > spread:
+        _too_light(sheet, weighed, sight, figures)
+    elif over < -spread:
+        sheet.suspicions.add("dense-core")
+        sheet.block("density-high", f"Density {figures}: a denser metal inside.", "cut-or-drill")
+    elif weighed.mass * 1000 < sheet.policy.density_limit_mg:
+        limit = sheet.policy.density_limit_mg / 1000
+        sheet.say("density-below-limit", f"Density {figures}: agrees, but decides only from {limit:g} g.")
+    else:
+        sheet.say("density-agrees", f"Density {figures}: agrees; a core of brass or copper is shut out.")
+        return True
+    return False
+
+
+def _too_light(sheet: Sheet, weighed: Weighed, sight: Sight, figures: str) -> None:
+    if sheet.declared("layered", "plated"):
+        sheet.say("density-fits-layer", f"Density {figures}: as the mark says, another metal inside.")
+        return
+    if sheet.cavity:
+        sheet.say("density-of-cavity", f"Density {figures}: the cavity or its filling takes part in it.")
+        return
+    if weighed.density < 8.0:
+        what, construction = "a cavity or a light filling", "weighted-or-hollow"
+    elif weighed.density < 9.1 and sight.metal == "gold":
+        what, construction = "a base core under a layer of gold, or a cavity", "layered"
+    elif weighed.density < 9.1:
+        what, construction = "a base core under plate, or a cavity", "plated"
+    else:
+        what, construction = "a lighter metal or a cavity inside", "undetermined"
+    sheet.block("density-low", f"Density {figures}: {what}.", "filed-xrf")
+    if construction != "undetermined":
+        sheet.judge(60, construction, "likely", "density-low")
+
+
+def fine_gold(sheet: Sheet) -> None:
+    """Tungsten is as dense as gold: fine gold from some weight on needs a test that tells them apart."""
+    if sheet.mixed or not any(sight.metal == "gold" and sight.ppm("gold") >= 990_000 for sight in sheet.body):
+        return
+    weight = sheet.weight_mg
+    if (weight is not None and weight < sheet.policy.fine_limit_mg) or sheet.declared("plated", "layered"):
+        return
+    heavy = weight is None or weight > sheet.policy.heavy_limit_mg
+    cleared = bool(sheet.found.melts) or "one-metal" in sheet.found.cuts
+    for gauge in sheet.found.ultrasounds:
+        if abs(gauge.shown_um - gauge.calliper_um) * 20 <= gauge.calliper_um:
+            sheet.say("ultrasound-agrees", "Ultrasound at gold's speed shows the thickness that the calliper does.")
+            cleared = True
+        else:
+            shown, calliper = gauge.shown_um / 1000, gauge.calliper_um / 1000
+            _dense(sheet, f"Ultrasound shows {shown:.2f} mm where the calliper shows {calliper:.2f} mm")
+    for test in sheet.found.conductances:
+        if any(abs(iacs - GOLD_IACS) > GOLD_IACS_SPREAD for _, iacs in test.readings):
+            _dense(sheet, "The conductance is not that of fine gold, 77.9 % IACS")
+        elif len({kilohertz for kilohertz, _ in test.readings}) > 1 and not heavy:
+            sheet.say("conductance-agrees", "The conductance at two frequencies is that of fine gold to about 0.3 mm.")
+            cleared = True
+    if not cleared:
+        text = "Tungsten is as dense as gold: neither surface nor density tells them apart."
+        sheet.block("tungsten", text, "ultrasound-or-drill" if heavy and weight else "conductance-or-ultrasound")
+
+
+def _dense(sheet: Sheet, text: str) -> None:
+    sheet.suspicions.add("dense-core")
+    sheet.block("core-under-gold", f"{text}: another metal lies inside.", "ultrasound-or-drill")
+
+
+def conductance_of_karat_gold(sheet: Sheet) -> None:
+    """Karat gold conducts 10 to 25 % IACS, brass 28: a higher reading means another metal under the surface.
+
+    Source: ASTM B596 and B477 alloys as published, 11 to 14; brass C26000, 28 (Copper Development Association).
+    """
+    if sheet.mixed or sheet.declared("plated", "layered"):
+        return
+    karat = sheet.body and all(sight.metal == "gold" and sight.ppm("gold") < 900_000 for sight in sheet.body)
+    for test in sheet.found.conductances:
+        lowest = test.readings[0][1]
+        if karat and lowest > 26_000:
+            text = f"Conductance {lowest / 1000:.1f} % IACS: more than karat gold, as brass or copper would show."
+            sheet.block("conductance-high", text, "filed-xrf")
+
+
+def eye_and_cut(sheet: Sheet) -> None:
+    """What the eye and a cut face showed."""
+    if "other-metal-at-wear" in sheet.found.seen_by_eye and not sheet.declared("layered", "plated"):
+        sheet.block("worn-through", "Another metal shows where the article is worn.", "filed-xrf")
+        sheet.judge(55, "layered", "likely", "worn-through", contrary=True)
+    for show, text in (("seam", "A seam shows"), ("verdigris", "Green corrosion shows")):
+        if show in sheet.found.seen_by_eye:
+            sheet.say("seen-by-eye", f"{text}: seen on layered ware, and on soldered solid ware too.")
+    if "layers" in sheet.found.cuts:
+        sheet.say("cut-shows-layers", "The cut face shows a layer over another metal.")
+        sheet.judge(24, "layered", "shown", "cut-shows-layers", contrary=True)
+    if "one-metal" in sheet.found.cuts and sheet.body:
+        sheet.say("cut-shows-one-metal", "The cut face shows one metal all through.")
+        sheet.supports.append("cut-shows-one-metal")
+
+
+def finer_than_marked(sheet: Sheet) -> None:
+    """A surface that reads finer than the mark is a warning, not a bonus."""
+    claim = sheet.best_claim(sheet.metal)
+    if sheet.mixed or sheet.exposed or sheet.absent or claim is None or claim.fineness is None or not sheet.metal:
+        return
+    for sight in sheet.body:
+        if sight.of(sheet.metal).low_ppm > int(claim.fineness) + sheet.policy.finer_ppm:
+            sheet.suspicions.add("enriched-surface")
+            read, marked = thousandths(sight.ppm(sheet.metal)), thousandths(claim.fineness)
+            text = f"The surface, {sheet.metal} {read}, is finer than the mark, {marked}: plate or an enriched surface."
+            sheet.block("finer-than-mark", text, "filed-xrf")
+
+
+def melts(sheet: Sheet) -> Interval | None:
+    """A melt assay speaks of all the metal, overrules what was thought, and is compared with it."""
+    if not sheet.found.melts:
+        return None
+    metals = {melt.metal for melt in sheet.found.melts}
+    between = [_melt_interval(melt.fineness_ppm, melt.uncertainty_ppm) for melt in sheet.found.melts]
+    result, agree = together(between)
+    for melt in sheet.found.melts:
+        sheet.say(
+            "melt-assay", f"Melt assay ({melt.method}): {melt.metal} {thousandths(melt.fineness_ppm)} per thousand."
+        )
+    if not agree or len(metals) > 1:
+        sheet.clash("melts-differ", "Melt assays differ by more than their uncertainty.", "melt-assay")
+        return None
+    metal = next(iter(metals))
+    if sheet.seen and (sheet.metal != metal or sheet.seen.within(result) is None):
+        before = f"{sheet.metal} {sheet.seen.words()}"
+        text = f"The melt assay, {metal} {result.words()}, is not what was seen before: {before}."
+        sheet.conflicts.append(Conflict(text, settled_by="the melt assay, which speaks of all the metal"))
+        sheet.say("melt-overrules", text)
+        sheet.blocks.append("melt-overrules")
+    else:
+        sheet.supports.append("melt-assay")
+    sheet.metal, sheet.seen = metal, result
+    return result
+
+
+def _melt_interval(ppm: int, u_ppm: int | None) -> Interval:
+    # Touchstone and fire assay often agree within 5 per thousand (Walchli, Gold Bulletin 14, 1981).
+    u = 5_000 if u_ppm is None else u_ppm
+    return Interval(max(0, ppm - u), min(1_000_000, ppm + u))

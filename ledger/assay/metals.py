@@ -1,0 +1,187 @@
+"""Which metal the tests saw, how fine, and what in it is out of place.
+
+Decides: from X-ray readings alone: whether spots and parts agree, whether a filed spot shows another metal than the
+surface, whether the claimed metal is there at all, and which elements do not belong. Leaves densities, acids and the
+rest to `judging`. Limits without a source beside them are choices of this project.
+"""
+
+import math
+from collections.abc import Iterable
+
+from ledger.assay.assessments import METALS
+from ledger.assay.findings import Sight
+from ledger.assay.sheet import Sheet, together
+from ledger.measures import thousandths
+
+THIN_GOLD_PPM = 300_000
+"""No solid gold on the market is less fine: the lowest mark is 8 karat, 333."""
+LAYER_DROP_PPM = 100_000
+
+
+def readings(sheet: Sheet) -> None:
+    """Every reading with its figures; then the metal and its fineness, filed readings before those as found."""
+    for sight in sheet.found.sights:
+        rule = "filed-reading" if sight.exposed else "surface-reading"
+        depth = "below the surface" if sight.exposed else "the outer 10 to 20 micrometres only"
+        plate = f"; rhodium {thousandths(sight.rhodium_ppm)} taken out" if sight.rhodium_ppm else ""
+        good = thousandths(sight.u_ppm)
+        sheet.say(rule, f"X-ray, {sight.label}: {sight.figures()} per thousand, good to {good}; {depth}{plate}.")
+    sheet.body = sheet.exposed or sheet.found.sights
+
+
+def parts(sheet: Sheet) -> None:
+    """Parts that differ are bought apart: a stamp covers the part it is on."""
+    groups: dict[str, list[Sight]] = {}
+    for sight in sheet.body:
+        groups.setdefault(sight.part, []).append(sight)
+    if len(groups) < 2:
+        return
+    shown = [f"{part or 'body'} {_span(sights)}" for part, sights in sorted(groups.items())]
+    metals = {sight.metal for sight in sheet.body}
+    if len(metals) > 1 or not together([sight.between for sight in sheet.body])[1]:
+        sheet.mixed = True
+        sheet.say("parts-differ", f"Parts differ: {'; '.join(shown)}. A mark covers the part it is on.")
+        sheet.judge(10, "mixed-parts", "shown", "parts-differ")
+        sheet.owed.add("separate-parts")
+
+
+def _span(sights: Iterable[Sight]) -> str:
+    return ", ".join(sorted({f"{sight.metal} {thousandths(sight.ppm(sight.metal))}" for sight in sights}))
+
+
+def fineness(sheet: Sheet) -> None:
+    """The metal of the body and the interval that all its readings allow."""
+    if sheet.mixed or not sheet.body:
+        return
+    metals = sorted({sight.metal for sight in sheet.body}, key=lambda metal: (*METALS, "base").index(metal))
+    sheet.metal = metals[0] if metals[0] in METALS else None
+    if sheet.metal is None:
+        return
+    sheet.seen, agree = together([sight.of(sheet.metal) for sight in sheet.body])
+    if not agree or len(metals) > 1:
+        spots = ", ".join(thousandths(sight.ppm(sheet.metal)) for sight in sheet.body)
+        sheet.clash("spots-differ", f"Spots differ by more than their uncertainty: {sheet.metal} {spots}.", "filed-xrf")
+
+
+def below_the_surface(sheet: Sheet) -> None:
+    """A filed spot against the surface: the same metal speaks for solid, another one shows a layer."""
+    surface = [sight for sight in sheet.found.sights if not sight.exposed]
+    if sheet.mixed or not sheet.exposed:
+        return
+    same = True
+    for top in surface:
+        for under in sheet.exposed:
+            same = _one_against_other(sheet, top, under) and same
+    if same and all(sight.metal in METALS for sight in sheet.exposed):
+        sheet.say("filed-agrees", "Below the surface the metal is the same: a layer would have shown.")
+        sheet.supports.append("filed-agrees")
+
+
+def _one_against_other(sheet: Sheet, top: Sight, under: Sight) -> bool:
+    if top.metal == "base":
+        return True
+    drop = top.ppm(top.metal) - under.ppm(top.metal)
+    limit = int(math.sqrt(2) * max(top.u_ppm, under.u_ppm))
+    figures = f"{top.metal} {thousandths(top.ppm(top.metal))} at the surface, {thousandths(under.ppm(top.metal))} below"
+    if drop > limit and (under.metal != top.metal or drop > LAYER_DROP_PPM):
+        karat_layer = THIN_GOLD_PPM <= top.ppm("gold") < 900_000
+        under_it = under.metal if under.metal in METALS else "base metal"
+        sheet.say("filed-differs", f"The filed spot shows {under_it} under a layer: {figures} per thousand.")
+        sheet.judge(
+            25, "layered" if karat_layer else "plated", "shown", "filed-differs", contrary=under.metal != "silver"
+        )
+        return False
+    if drop > limit:
+        sheet.suspicions.add("enriched-surface")
+        sheet.say(
+            "surface-enriched", f"The surface reads finer than the metal below: {figures}; the filed spot counts."
+        )
+    return True
+
+
+def claimed_metal(sheet: Sheet) -> None:
+    """Whether the metal of the mark was read at all."""
+    wanted = {claim.metal for claim in sheet.fine_claims}
+    if sheet.mixed or not sheet.body or not wanted or sheet.metal in wanted:
+        return
+    read = sheet.metal or "base metal"
+    names = " or ".join(sorted(metal for metal in wanted if metal))
+    if sheet.metal == "gold" and "silver" in wanted and not sheet.exposed:
+        text = "The mark is of silver and the surface is gold: gilt silver, until a filed spot says otherwise."
+        sheet.block("gold-over-silver", text, "filed-xrf")
+        return
+    sheet.absent = True
+    sheet.block("claimed-metal-absent", f"The mark claims {names}; the reading is {read}.")
+    if len(wanted) == 1 and sheet.metal:
+        sheet.metal = next(iter(wanted))
+        assert sheet.metal is not None
+        sheet.seen = together([sight.of(sheet.metal) for sight in sheet.body])[0]
+
+
+def thin_layers(sheet: Sheet) -> None:
+    """Readings that only a thin layer over something else gives."""
+    if sheet.mixed or sheet.absent or sheet.declared("plated", "layered"):
+        return
+    if sheet.body and all(sight.metal == "base" for sight in sheet.body):
+        sheet.say("base-metal", "No precious metal above 20 per thousand was read.")
+        sheet.judge(35, "base", "shown", "base-metal", contrary=True)
+        return
+    for sight in sheet.body:
+        if sight.metal == "gold" and sight.ppm("gold") < THIN_GOLD_PPM:
+            text = (
+                f"Gold {thousandths(sight.ppm('gold'))} is less than any solid gold: a thin layer over another metal."
+            )
+            sheet.block("thin-gold", text, "filed-xrf")
+            sheet.judge(40, "plated", "likely", "thin-gold", contrary=True)
+        if sight.exposed:
+            continue
+        if sight.metal == "silver" and sight.ppm("gold") >= 20_000:
+            gold = thousandths(sight.ppm("gold"))
+            text = f"Gold {gold} over silver: the silver's fineness does not show through gilding."
+            sheet.block("gold-over-silver", text, "filed-xrf")
+        silver, copper = sight.elements.get("Ag", 0), sight.elements.get("Cu", 0)
+        if sight.metal == "gold" and silver >= 400_000 and copper < 60_000:
+            text = f"Gold with silver {thousandths(silver)} and copper {thousandths(copper)} reads like gilt silver."
+            sheet.block("gold-over-silver", text, "filed-xrf")
+
+
+def foreign_metals(sheet: Sheet) -> None:
+    """Elements that do not belong into gold: insoluble ones that weigh as gold, cores, signs of plate."""
+    if sheet.mixed:
+        return
+    for sight in sheet.body:
+        if sight.metal == "gold":
+            _in_gold(sheet, sight)
+        if (cadmium := sight.elements.get("Cd", 0)) > 1_000:
+            sheet.say("cadmium", f"Cadmium {thousandths(cadmium)}: solder or old alloy; its fumes are poisonous.")
+
+
+def _in_gold(sheet: Sheet, sight: Sight) -> None:
+    heavy = {symbol: sight.elements.get(symbol, 0) for symbol in ("Ir", "Os", "Ru")}
+    if sum(heavy.values()) > 2_000:
+        named = ", ".join(f"{symbol} {thousandths(ppm)}" for symbol, ppm in heavy.items() if ppm)
+        sheet.suspicions.add("adulterant")
+        # ISO 11426:2021 does not hold above 0.25 per thousand of iridium, rhodium and ruthenium together.
+        sheet.say(
+            "adulterant", f"{named} per thousand in gold: metals that do not dissolve in it and pass for its weight."
+        )
+        sheet.withheld.append("adulterant")
+        sheet.owed.add("melt-assay-icp")
+    cores = {symbol: sight.elements.get(symbol, 0) for symbol in ("W", "Mo", "Ta")}
+    if sum(cores.values()) > 2_000:
+        named = ", ".join(f"{symbol} {thousandths(ppm)}" for symbol, ppm in cores.items() if ppm)
+        sheet.suspicions.add("dense-core")
+        sheet.block(
+            "core-metal-read", f"{named} per thousand was read: a core of that metal or grains of it.", "cut-or-drill"
+        )
+    _signs_of_plate(sheet, sight)
+
+
+def _signs_of_plate(sheet: Sheet, sight: Sight) -> None:
+    nickel, zinc, copper = (sight.elements.get(symbol, 0) for symbol in ("Ni", "Zn", "Cu"))
+    gold = sight.ppm("gold")
+    if sheet.colour in ("yellow", "rose") and nickel > 20_000:
+        sheet.say("nickel-in-yellow", f"Nickel {thousandths(nickel)} in a yellow article: often a barrier under plate.")
+    if copper and 100_000 <= gold <= 600_000 and zinc * 10 >= copper * 3:
+        text = f"Zinc is {zinc * 100 // copper} % of the copper; brass has 43 %, karat gold usually less than 25 %."
+        sheet.say("zinc-like-brass", text)

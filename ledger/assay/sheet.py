@@ -1,0 +1,123 @@
+"""The working sheet on which one article's evidence is put together; it is thrown away when the assessment stands.
+
+Decides: nothing. Holds what was found, what the marks claim, and what the rules of `judging` and `metals` add: the
+reasons in order, conflicts, suspicions, tests owed, and who speaks for or against "solid".
+"""
+
+from dataclasses import dataclass, field
+
+from ledger.assay.assessments import METALS, Conflict, Interval, Policy, Reason
+from ledger.assay.findings import Findings, Sight
+from ledger.assay.marks import Claim
+
+
+@dataclass(frozen=True, order=True)
+class Verdict:
+    """A construction that a rule found; the one with the lowest order stands."""
+
+    order: int
+    construction: str
+    confidence: str
+    rule: str
+    contrary: bool = False
+    """shows that a mark of solid metal is not true"""
+
+
+@dataclass
+class Sheet:
+    """All that is known of one article while it is weighed up."""
+
+    found: Findings
+    claims: tuple[Claim, ...]
+    policy: Policy
+    gross_mg: int | None = None
+    net_mg: int | None = None
+    colour: str = ""
+    reasons: list[Reason] = field(default_factory=list)
+    conflicts: list[Conflict] = field(default_factory=list)
+    suspicions: set[str] = field(default_factory=set)
+    owed: set[str] = field(default_factory=set)
+    verdicts: list[Verdict] = field(default_factory=list)
+    supports: list[str] = field(default_factory=list)
+    """rules by which a test that sees below the surface speaks for solid"""
+    blocks: list[str] = field(default_factory=list)
+    """rules that forbid to call it solid"""
+    withheld: list[str] = field(default_factory=list)
+    """rules that forbid to pay for the fineness seen"""
+    body: list[Sight] = field(default_factory=list)
+    """the readings that speak for the metal: filed ones where there are any"""
+    metal: str | None = None
+    seen: Interval | None = None
+    absent: bool = False
+    """a metal that the mark claims was not read at all"""
+    acid_below: bool = False
+    """a streak failed in acid for the claimed karat"""
+    mixed: bool = False
+    cavity: bool = False
+    """filled, weighted or hollow by mark, eye or cut"""
+
+    def say(self, rule: str, text: str) -> None:
+        """One more reason."""
+        self.reasons.append(Reason(rule, text))
+
+    def block(self, rule: str, text: str, *owed: str) -> None:
+        """A reason that forbids to call the article solid, and the tests that could settle it."""
+        self.say(rule, text)
+        self.blocks.append(rule)
+        self.owed.update(owed)
+
+    def clash(self, rule: str, text: str, *owed: str) -> None:
+        """A conflict that stays open: named, never averaged, and no ground for "solid"."""
+        self.conflicts.append(Conflict(text))
+        self.block(rule, text, *owed)
+
+    def judge(self, order: int, construction: str, confidence: str, rule: str, contrary: bool = False) -> None:
+        """A construction that a rule found."""
+        self.verdicts.append(Verdict(order, construction, confidence, rule, contrary))
+
+    @property
+    def weight_mg(self) -> int | None:
+        """What the article weighs, as well as it is known: net, else gross, else as weighed in air for a density."""
+        if self.net_mg is not None:
+            return self.net_mg
+        if self.gross_mg is not None:
+            return self.gross_mg
+        every = self.found.densities + [weighed for weighed, _ in self.found.void_densities]
+        return max((int(weighed.mass * 1000) for weighed in every), default=None)
+
+    @property
+    def exposed(self) -> list[Sight]:
+        """Readings below the surface."""
+        return [sight for sight in self.found.sights if sight.exposed]
+
+    @property
+    def fine_claims(self) -> list[Claim]:
+        """Claims of a fineness of a precious metal, in every meaning, layers and plate left out."""
+        return [
+            claim
+            for claim in self.claims
+            if claim.metal in METALS and claim.fineness and claim.construction in ("solid", "weighted", "hollow")
+        ]
+
+    def declared(self, *constructions: str) -> list[Claim]:
+        """Marks that speak against their own article's worth, and are believed: no letters with other meanings."""
+        return [claim for claim in self.claims if claim.construction in constructions and not claim.ambiguous]
+
+    def best_claim(self, metal: str | None) -> Claim | None:
+        """The strictest claim for this metal; without a metal, the strictest if all claims name one metal."""
+        claims = [claim for claim in self.fine_claims if metal is None or claim.metal == metal]
+        if metal is None and len({claim.metal for claim in claims}) != 1:
+            return None
+        return max(claims, key=lambda claim: (claim.fineness or 0, claim.text, claim.where), default=None)
+
+
+def together(intervals: list[Interval]) -> tuple[Interval, bool]:
+    """What all intervals allow, and True; where they exclude one another, all that any allows, and False."""
+    widest = agreed = intervals[0]
+    agrees = True
+    for each in intervals[1:]:
+        widest = widest.reaching(each)
+        within = agreed.within(each)
+        agrees = agrees and within is not None
+        agreed = within or agreed
+    return (agreed, True) if agrees else (widest, False)

@@ -1,0 +1,180 @@
+"""The fineness strip: one picture of an article's evidence, on an axis from 0 to 1000 parts per thousand.
+
+Decides: which bars, which claim and which remaining band are drawn, the picture for the screen and the same in words.
+Leaves to the papers drawing the same numbers as vectors. Black on white; a band that only the surface bears out is
+hatched, one that a test below the surface bears out is solid.
+
+>>> from ledger.assay.evidence import read
+>>> from ledger.assay.weighing import weigh
+>>> reading = {"test": "xrf", "unit": "per-mille", "readings": [{"elements": {"Au": "584", "Ag": "119", "Cu": "297"}}]}
+>>> picture = strip(weigh(read([reading]), marks=[("14K", "")]))
+>>> (picture.remains.low_ppm, picture.hatched, picture.claim_low_ppm)
+(574000, True, 580333)
+"""
+
+from dataclasses import dataclass
+from html import escape
+
+from ledger.assay.assessments import Assessment, Bar, Interval
+from ledger.measures import thousandths
+
+
+@dataclass(frozen=True)
+class Strip:
+    """The numbers of one fineness strip, parts per million."""
+
+    title: str
+    metal: str
+    """empty: not known"""
+    bars: tuple[Bar, ...]
+    claim_label: str
+    """the mark as read; empty: none"""
+    claim_ppm: int | None
+    claim_low_ppm: int | None
+    """the claim less the tolerance that the law allows"""
+    remains: Interval | None
+    """what all tests of the metal seen leave"""
+    hatched: bool
+    """only the surface bears `remains` out"""
+    payable: Interval | None
+    upper_bound: bool
+    scale_ppm: int = 1_000_000
+
+
+def strip(assessment: Assessment) -> Strip:
+    """The fineness strip of an assessment."""
+    claim = assessment.claim
+    fine = claim.fineness if claim else None
+    # Confidence "shown" of solid, hollow or plated ware rests on a test that saw below the surface.
+    deep = assessment.payable is not None and not assessment.upper_bound
+    return Strip(
+        title=assessment.headline(),
+        metal=assessment.metal or "",
+        bars=assessment.bars,
+        claim_label=claim.text if claim else "",
+        claim_ppm=None if fine is None else int(fine),
+        claim_low_ppm=None if fine is None or claim is None else int(fine) - claim.tolerance_ppm,
+        remains=assessment.seen,
+        hatched=assessment.seen is not None and not (deep or _seen_below(assessment)),
+        payable=assessment.payable,
+        upper_bound=assessment.upper_bound,
+    )
+
+
+def _seen_below(assessment: Assessment) -> bool:
+    """Whether a reading, streak or melt from below the surface stands behind the interval."""
+    return any(not bar.surface and bar.test != "density" and bar.metal == assessment.metal for bar in assessment.bars)
+
+
+_LEFT, _WIDTH, _ROW, _TOP = 250, 520, 20, 34
+_PAGE = _LEFT + _WIDTH + 30
+
+
+def svg(picture: Strip) -> str:
+    """The strip as an SVG document: black on white, with a title and a description that a screen reader reads.
+
+    Shape: one <svg> element, no scripts, no outside references; the same strip gives the same text.
+    """
+    rows = len(picture.bars)
+    foot = _TOP + _ROW * (rows + 2)
+    body = [_axis(foot), *_claim(picture, foot)]
+    for place, bar in enumerate(picture.bars):
+        body.append(_band(_TOP + _ROW * place, bar.label, bar.low_ppm, bar.high_ppm, hatched=bar.surface))
+    y = _TOP + _ROW * rows
+    if picture.remains:
+        name = f"Remains, {picture.metal}"
+        body.append(_band(y, name, picture.remains.low_ppm, picture.remains.high_ppm, picture.hatched, heavy=True))
+    else:
+        body.append(_text(4, y + 14, "Remains: not known"))
+    y += _ROW
+    if picture.payable:
+        name = "May be paid for" + (", at most" if picture.upper_bound else "")
+        body.append(_band(y, name, picture.payable.low_ppm, picture.payable.high_ppm, picture.upper_bound, heavy=True))
+    else:
+        body.append(_text(4, y + 14, "May be paid for: nothing yet"))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="strip-title strip-desc"'
+        f' viewBox="0 0 {_PAGE} {foot + 36}" font-family="sans-serif" font-size="12">'
+        f'<title id="strip-title">{escape(picture.title)}</title>'
+        f'<desc id="strip-desc">{escape(words(picture))}</desc>{_HATCH}'
+        f'<rect width="{_PAGE}" height="{foot + 36}" fill="#fff"/>{"".join(body)}</svg>'
+    )
+
+
+_HATCH = (
+    '<defs><pattern id="strip-hatch" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<rect width="5" height="5" fill="#fff"/><line x1="0" y1="0" x2="0" y2="5" stroke="#000" stroke-width="2"/>'
+    "</pattern></defs>"
+)
+
+
+def _x(ppm: int) -> str:
+    return f"{_LEFT + ppm * _WIDTH / 1_000_000:.2f}"
+
+
+def _text(x: float | str, y: float, text: str, anchor: str = "start") -> str:
+    return f'<text x="{x}" y="{y}" text-anchor="{anchor}">{escape(text)}</text>'
+
+
+def _axis(foot: int) -> str:
+    ticks = [
+        f'<line x1="{_x(ppm)}" y1="{_TOP - 6}" x2="{_x(ppm)}" y2="{foot}" stroke="#bbb"/>'
+        + _text(_x(ppm), foot + 14, str(ppm // 1000), "middle")
+        for ppm in range(0, 1_000_001, 100_000)
+    ]
+    rule = f'<line x1="{_x(0)}" y1="{foot}" x2="{_x(1_000_000)}" y2="{foot}" stroke="#000"/>'
+    return "".join(ticks) + rule + _text(_x(500_000), foot + 29, "parts per thousand", "middle")
+
+
+def _claim(picture: Strip, foot: int) -> list[str]:
+    if picture.claim_ppm is None or picture.claim_low_ppm is None:
+        return [_text(4, 16, f"Mark: {picture.claim_label or 'none weighed against'}")]
+    low, high = _x(picture.claim_low_ppm), _x(picture.claim_ppm)
+    allowed = f'<rect x="{low}" y="20" width="{float(high) - float(low):.2f}" height="{foot - 20}" fill="#ddd"/>'
+    line = (
+        f'<line x1="{high}" y1="20" x2="{high}" y2="{foot}" stroke="#000" stroke-width="1.5" stroke-dasharray="6 3"/>'
+    )
+    return [allowed, line, _text(high, 14, f"{picture.claim_label} = {thousandths(picture.claim_ppm)}", "middle")]
+
+
+def _band(y: int, label: str, low: int, high: int, hatched: bool, heavy: bool = False) -> str:
+    # A band narrower than two units would vanish on paper; it is drawn two wide, its figures stand beside it.
+    start, width = float(_x(low)), max(2.0, float(_x(high)) - float(_x(low)))
+    fill = "url(#strip-hatch)" if hatched else "#000" if heavy else "#777"
+    figures = f"{thousandths(low)} to {thousandths(high)}"
+    beside = (start + width + 5, "start") if high <= 750_000 else (start - 5, "end")
+    if high > 750_000 and low < 250_000:
+        beside = (start + width / 2, "middle")
+    halo = 'stroke="#fff" stroke-width="3" paint-order="stroke"'
+    return (
+        f'<rect x="{start:.2f}" y="{y + 4}" width="{width:.2f}" height="12" fill="{fill}" stroke="#000"/>'
+        + _text(4, y + 14, label if len(label) <= 40 else label[:39] + "…")
+        + f'<text x="{beside[0]:.2f}" y="{y + 14}" text-anchor="{beside[1]}" {halo}>{figures}</text>'
+    )
+
+
+def words(picture: Strip) -> str:
+    """The strip as sentences: each bar with its figures, the claim, what remains and what may be paid for."""
+    said = []
+    if picture.claim_ppm is not None and picture.claim_low_ppm is not None:
+        tolerance = picture.claim_ppm - picture.claim_low_ppm
+        less = f", {thousandths(picture.claim_low_ppm)} with the legal tolerance" if tolerance else ""
+        said.append(f"Mark {picture.claim_label}: {thousandths(picture.claim_ppm)} per thousand{less}.")
+    elif picture.claim_label:
+        said.append(f"Mark {picture.claim_label}: no fineness of the whole.")
+    else:
+        said.append("No mark to weigh against.")
+    for bar in picture.bars:
+        depth = ", surface only" if bar.surface else ""
+        said.append(f"{bar.label}: {bar.metal} {thousandths(bar.low_ppm)} to {thousandths(bar.high_ppm)}{depth}.")
+    if picture.remains:
+        depth = ", at the surface only" if picture.hatched else ""
+        said.append(f"Remains: {picture.metal} {picture.remains.words()}{depth}.")
+    else:
+        said.append("Remains: not known.")
+    if picture.payable:
+        most = ", at most, by the mark" if picture.upper_bound else ""
+        said.append(f"May be paid for: {picture.payable.words()}{most}.")
+    else:
+        said.append("May be paid for: nothing yet.")
+    return " ".join(said)
