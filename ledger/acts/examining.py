@@ -60,7 +60,7 @@ def examine(
     Raises: InputError for a slip that contradicts itself; NoRuleForDay.
     """
     completeness.check(slip, stage="check")
-    policy = Policy.read({"density_limit_mg": int(settings.density_from)})
+    policy = Policy(density_limit_mg=int(settings.density_from))
     lines = list(enumerate(slip.items, start=1))
     assessments = {
         line: weighing.weigh_item(facts.evidence_of(item), policy=policy, program=program, field=f"items[{line - 1}]")

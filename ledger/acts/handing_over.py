@@ -1,0 +1,365 @@
+"""Fills the papers of one slip from the book: the page to sign, the stub, the labels, the purchase report.
+
+Every paper that leaves the shop carries the newest seal, so that whoever keeps it can hold the book against it.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.acts import gathering, leaving, wording
+from ledger.acts.closing import short
+from ledger.acts.gathering import Whole
+from ledger.assay.assessments import CONSTRUCTION_WORDS, STANDING_WORDS
+from ledger.book import reading
+from ledger.book.pages import Book
+from ledger.chain import seals
+from ledger.chain.entries import Entry
+from ledger.errors import InputError
+from ledger.law import holds as law
+from ledger.measures import grams
+from ledger.moments import parse_moment
+from ledger.shop.facts import ShopFacts
+from ledger.slip import describing, facts
+from ledger.slip.document import Item
+from reports import declaration, goods, label, purchase, stub
+from reports.page import Imprint
+
+SELLER = "the seller named on the slip"
+
+
+def imprint(
+    connection: sa.Connection,
+    book: Book,
+    shop: ShopFacts,
+    entry: Entry | None,
+    *,
+    copy: str,
+    recipient: str,
+    at: datetime,
+) -> Imprint:
+    """What every page of a paper carries. Raises: InputError while the book has no seal."""
+    note = reading.newest_seal(connection, book.origin)
+    if note is None:
+        raise InputError(
+            field="seal", given="none", wanted="a seal of this book; make one with `counterfoil book seal`"
+        )
+    opened = reading.entry_at(connection, book.origin, 0)
+    return Imprint(
+        shop=shop.name,
+        licence=shop.licence,
+        address=shop.address,
+        book=book.origin,
+        entry=None if entry is None else entry.seq,
+        leaf="" if entry is None else entry.leaf.hex(),
+        seal_note=note,
+        seal_short=short(note),
+        fingerprint=seals.fingerprint(seals.read_vkey(opened.public["vkey"]).public),
+        copy=copy,
+        recipient=recipient,
+        at=at,
+    )
+
+
+def slip_page(connection: sa.Connection, book: Book, number: int, sheet: str) -> bytes:
+    """The frozen slip for the seller's signature."""
+    whole = gathering.whole(connection, book, number)
+    slip = whole.slip
+    told = _told(whole)
+    paper = declaration.SlipPage(
+        imprint=_imprint(connection, whole, "Shop's copy, to be signed", SELLER),
+        slip=number,
+        presented=whole.presented.entry.leaf.hex(),
+        occurred=wording.at(slip.occurred_at),
+        seller=wording.answered(whole.duties, told, (), "seller"),
+        items=stub_lines(whole),
+        total=str(slip.total_taken or ""),
+        payout=_payout(whole),
+        declaration=slip.declaration.text if slip.declaration else "",
+        language=slip.declaration.language if slip.declaration else "",
+        signature_lines=("Seller", "For the shop"),
+    )
+    return declaration.draw(paper, sheet)
+
+
+def stub_paper(connection: sa.Connection, book: Book, number: int, sheet: str) -> bytes:
+    """The seller's copy of a recorded slip. Raises: InputError when it is not recorded."""
+    whole = _recorded(connection, book, number)
+    paper = stub.Stub(
+        imprint=_imprint(connection, whole, "Seller's copy", SELLER),
+        slip=number,
+        occurred=wording.at(whole.slip.occurred_at),
+        items=stub_lines(whole),
+        total=str(whole.slip.total_taken or ""),
+        payout=_payout(whole),
+        may_leave=_slip_leaves(whole),
+        corrections=tuple(f"Corrected by entry {each.seq}: {each.part}." for each in whole.corrections),
+    )
+    return stub.draw(paper, sheet)
+
+
+def labels(connection: sa.Connection, book: Book, number: int) -> bytes:
+    """A bag label for every item that was bought. Raises: InputError when there is none."""
+    whole = _recorded(connection, book, number)
+    made = [
+        label.Label(
+            imprint=_imprint(connection, whole, "Bag label", "the bag"),
+            item=f"{number}/{line}",
+            description=describing.one_line(item),
+            weight=wording.weight(item.paid_on),
+            received=wording.at(whole.slip.occurred_at),
+            may_leave=_leaves(connection, whole, line),
+            basis="; ".join(f"{hold.jurisdiction}, {hold.source}" for hold in _holds(connection, whole, line)),
+            place=reading.item_row(connection, book.origin, number, line).place,
+        )
+        for line, item in whole.slip.taken
+    ]
+    return label.draw(made)
+
+
+def purchase_report(
+    connection: sa.Connection,
+    book: Book,
+    number: int,
+    sheet: str,
+    *,
+    copy: str,
+    recipient: str,
+    asked: tuple[str, ...] = (),
+) -> bytes:
+    """One slip in full, fields in the order of the rule that asks for the report (or of all layers)."""
+    whole = _recorded(connection, book, number)
+    return purchase.draw(purchase_values(connection, whole, copy=copy, recipient=recipient, asked=asked), sheet)
+
+
+def purchase_values(
+    connection: sa.Connection, whole: Whole, *, copy: str, recipient: str, asked: tuple[str, ...]
+) -> purchase.PurchaseReport:
+    """What a purchase report shows."""
+    slip, told = whole.slip, _told(whole)
+    seller = wording.answered(whole.duties, told, asked, "seller")
+    return purchase.PurchaseReport(
+        imprint=_imprint(connection, whole, copy, recipient),
+        slip=whole.number,
+        jurisdiction="; ".join(file.name for file in whole.files),
+        occurred=wording.at(slip.occurred_at),
+        recorded=wording.at(whole.recorded_at),
+        fields=(*seller, *wording.answered(whole.duties, told, asked, "slip")),
+        items=tuple(item_values(connection, whole, told, line, item, asked) for line, item in enumerate(slip.items, 1)),
+        payout=_payout_fields(whole),
+        total=str(slip.total_taken or "nothing"),
+        duties=tuple(f"{duty.says}" for duty in whole.duties.duties if duty.state != "met"),
+        rule_files=tuple((file.name, file.digest) for file in whole.files),
+        declaration=slip.declaration.text if slip.declaration else "",
+        signature=_signature(whole),
+        captures=tuple(
+            _picture(name, value)
+            for name, value in whole.parts.items()
+            if _is_picture(value) and not name.startswith("item/")
+        ),
+        presented=whole.presented.entry.leaf.hex(),
+        corrections=corrections(whole),
+    )
+
+
+def corrections(whole: Whole) -> tuple[goods.Correction, ...]:
+    """Corrections of a slip, old beside new, member by member where only some changed."""
+    made = []
+    for each in whole.corrections:
+        old, new = each.was, each.now
+        if isinstance(old, Mapping) and isinstance(new, Mapping):
+            changed = [name for name in new if new[name] != old.get(name)]
+            old, new = {name: old.get(name) for name in changed}, {name: new[name] for name in changed}
+        at = wording.at(parse_moment(each.at, "at").astimezone(whole.slip.occurred_at.tzinfo))
+        made.append(
+            goods.Correction(each.part, wording.said(old), wording.said(new), each.seq, at, each.by, each.because)
+        )
+    return tuple(made)
+
+
+def item_values(
+    connection: sa.Connection,
+    whole: Whole,
+    told: Mapping[str, Any],
+    line: int,
+    item: Item,
+    asked: tuple[str, ...],
+) -> goods.Item:
+    """An item in full: fields, weighings, tests with their figures, assessment, offer, picture digests."""
+    recorded = whole.assessment(line)
+    offer = item.offer
+    return goods.Item(
+        line=line,
+        title=describing.one_line(item),
+        fields=wording.answered(whole.duties, told, asked, f"item/{line}"),
+        weighings=tuple(
+            goods.Weighing(
+                each.what,
+                f"{each.weight.text} {each.weight.unit}",
+                f"{grams(each.weight.mg)} g",
+                each.scale or wording.NOT_RECORDED,
+                "" if each.at is None else wording.at(each.at),
+                each.paid_on,
+            )
+            for each in item.weighings
+        ),
+        tests=tuple(_test(test) for test in item.evidence),
+        judgement=None if recorded is None else _judgement(whole, line, recorded),
+        conclusion=_conclusion(item, whole),
+        offer="" if offer is None else str(offer.money),
+        taken=offer is not None and offer.answer == "taken",
+        may_leave=_leaves(connection, whole, line) if offer is not None and offer.answer == "taken" else "",
+        pictures=tuple(
+            _picture(name, value)
+            for name, value in whole.parts.items()
+            if name.startswith(f"item/{line}/picture/") and _is_picture(value)
+        ),
+    )
+
+
+def stub_lines(whole: Whole) -> tuple[stub.StubLine, ...]:
+    """The items as the seller sees them."""
+    return tuple(
+        stub.StubLine(
+            line=line,
+            description=describing.one_line(item),
+            weight=wording.weight(item.paid_on),
+            amount="" if item.offer is None else str(item.offer.money),
+            taken=item.offer is not None and item.offer.answer == "taken",
+        )
+        for line, item in enumerate(whole.slip.items, 1)
+    )
+
+
+def _recorded(connection: sa.Connection, book: Book, number: int) -> Whole:
+    whole = gathering.whole(connection, book, number)
+    if whole.purchase is None:
+        raise InputError(field="slip", given=f"slip {number}, {whole.row.state}", wanted="a slip that was recorded")
+    return whole
+
+
+def _imprint(connection: sa.Connection, whole: Whole, copy: str, recipient: str) -> Imprint:
+    entry = (whole.purchase or whole.presented).entry
+    at = whole.slip.occurred_at
+    return imprint(connection, whole.book, whole.shop, entry, copy=copy, recipient=recipient, at=at)
+
+
+def _told(whole: Whole) -> Mapping[str, Any]:
+    """The slip's facts by the names that rule files use, all items included."""
+    assessments = {
+        line: gathering.reweighed(item, recorded)
+        for line, item in enumerate(whole.slip.items, 1)
+        if (recorded := whole.assessment(line)) is not None
+    }
+    return facts.facts_of(whole.slip, shop=whole.shop.place, assessments=assessments, every_item=True)
+
+
+def _payout(whole: Whole) -> str:
+    payout = whole.slip.payout
+    if payout is None:
+        return ""
+    reference = f" {payout.reference}" if payout.reference else ""
+    return f"{payout.instrument}{reference}, {payout.money}"
+
+
+def _payout_fields(whole: Whole) -> tuple[goods.Field, ...]:
+    payout = whole.slip.payout
+    if payout is None:
+        return ()
+    return (
+        goods.Field("Instrument", payout.instrument),
+        goods.Field("Amount", str(payout.money)),
+        goods.Field("Payee", payout.payee),
+        goods.Field("Reference", payout.reference),
+    )
+
+
+def _slip_leaves(whole: Whole) -> str:
+    """The latest moment from which any of the goods may leave, as it stood when the slip was recorded."""
+    return wording.leaves(law.leave(whole.duties.holds))
+
+
+def _holds(connection: sa.Connection, whole: Whole, line: int) -> Sequence[law.Hold]:
+    return leaving.holds_of(connection, whole.book, whole.number, line)
+
+
+def _leaves(connection: sa.Connection, whole: Whole, line: int) -> str:
+    return wording.leaves(law.leave(_holds(connection, whole, line)))
+
+
+def _signature(whole: Whole) -> str:
+    signature = whole.slip.declaration.signature if whole.slip.declaration else None
+    if signature is None:
+        return "none recorded"
+    if signature.not_taken is not None:
+        return f"not taken: {signature.not_taken}"
+    kept = whole.parts["declaration/signature"]
+    return f"picture kept, SHA-256 {kept['received']}"
+
+
+def _is_picture(value: Any) -> bool:
+    return isinstance(value, Mapping) and "file_received" in value
+
+
+def _picture(name: str, value: Mapping[str, Any]) -> goods.Picture:
+    return goods.Picture(f"{name}: {value['shows']}", value["received"], value["shown"])
+
+
+_TEST_COMMON = {"test", "instrument", "by", "at", "spot", "part"}
+
+
+def _test(test: Mapping[str, Any]) -> goods.Test:
+    """A test with every figure it recorded."""
+    where = ", ".join(str(test[name]) for name in ("spot", "part") if name in test)
+    return goods.Test(
+        name=str(test["test"]),
+        instrument=str(test.get("instrument", wording.NOT_RECORDED)),
+        by=str(test.get("by", wording.NOT_RECORDED)),
+        at=str(test.get("at", "")),
+        where=where,
+        figures=tuple(_figures({name: value for name, value in test.items() if name not in _TEST_COMMON})),
+    )
+
+
+def _figures(members: Mapping[str, Any]) -> list[str]:
+    found = []
+    for name, value in members.items():
+        shown = name.replace("_", " ")
+        if name == "readings":
+            found += [_reading(each) for each in value]
+        elif isinstance(value, Mapping):
+            found.append(
+                f"{shown}: "
+                + ", ".join(f"{inner.replace('_', ' ')} {wording.said(each)}" for inner, each in value.items())
+            )
+        else:
+            found.append(f"{shown} {wording.said(value)}")
+    return found
+
+
+def _reading(reading_: Mapping[str, Any]) -> str:
+    elements = reading_.get("elements")
+    if elements is None:
+        return ", ".join(f"{name} {value}" for name, value in reading_.items())
+    spot = f"{reading_['spot']}: " if "spot" in reading_ else ""
+    return spot + ", ".join(f"{element} {share}" for element, share in elements.items())
+
+
+def _judgement(whole: Whole, line: int, recorded: Mapping[str, Any]) -> goods.Judgement:
+    return goods.Judgement(
+        construction=CONSTRUCTION_WORDS.get(recorded["construction"], recorded["construction"]),
+        interval=wording.interval(recorded),
+        standing=STANDING_WORDS.get(recorded["standing"], recorded["standing"]),
+        reasons=tuple(reason["text"] for reason in recorded["reasons"]),
+        owed=tuple(f"{owed['test']}: {owed['decides']}" for owed in recorded["owed"]),
+        strip=whole.strip(line),
+    )
+
+
+def _conclusion(item: Item, whole: Whole) -> str:
+    if item.conclusion is None:
+        return "none recorded"
+    by = whole.slip.staff
+    return f"agrees ({by})" if item.conclusion.agrees else f"differs because {item.conclusion.because} ({by})"

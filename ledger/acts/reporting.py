@@ -1,0 +1,335 @@
+"""Reports as living things: owed, made, sent, received by the authority, and made again when they were corrected.
+
+Made, sent and received are different events per recipient. A hold whose clock runs from one of them is worked out
+again in the same entry, so that "waiting for the receipt" becomes a moment the instant the receipt is recorded.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import sqlalchemy as sa
+
+from ledger.acts import gathering, handing_over, leaving, wording
+from ledger.book import engine as engines
+from ledger.book import projections, reading, tables
+from ledger.book.pages import Book, Held, Page
+from ledger.chain import canonical
+from ledger.chain.entries import Entry
+from ledger.errors import InputError
+from ledger.law import holds as law
+from ledger.law import reports as law_reports
+from ledger.moments import local_text, parse_local, parse_moment
+from ledger.shop import adopted
+from reports import authority, purchase
+
+OPEN = ("due", "made", "to correct")
+
+
+@dataclass(frozen=True)
+class Owed:
+    """A report and where it stands."""
+
+    report: str
+    recipient: str
+    jurisdiction: str
+    rule: str
+    digest: str
+    period: str
+    """first and last day, with a slash; the purchase's day for a report per purchase"""
+    slips: tuple[int, ...]
+    due: datetime
+    state: str
+    """due | made | sent | received | to correct"""
+
+    def late_at(self, now: datetime) -> bool:
+        """Whether it should have been sent by now and was not."""
+        return self.state in OPEN and self.due < now
+
+    def record(self) -> dict[str, Any]:
+        """JSON values only."""
+        return {
+            "report": self.report,
+            "recipient": self.recipient,
+            "jurisdiction": self.jurisdiction,
+            "rule": self.rule,
+            "period": self.period,
+            "slips": list(self.slips),
+            "due": local_text(self.due),
+            "state": self.state,
+        }
+
+
+def owed(book: Book, *, at: datetime) -> list[Owed]:
+    """Reports not yet sent whose period is over, with nil reports that nothing was bought for; earliest due first.
+
+    at: now, in the shop's zone. Needs no key.
+    """
+    with engines.reading(book.engine) as connection:
+        known = {one.report: one for one in _known(connection, book)}
+        for one in _of_periods(connection, book, at):
+            known.setdefault(one.report, one)
+    over = [one for one in known.values() if one.state in OPEN and _over(one, at)]
+    return sorted(over, key=lambda one: (one.due, one.report))
+
+
+def _over(one: Owed, at: datetime) -> bool:
+    """A report about a day or week can be made once it is over; one about a purchase at once."""
+    last = date.fromisoformat(one.period.partition("/")[2])
+    return one.report.startswith("purchase-") or last < at.date()
+
+
+def _known(connection: sa.Connection, book: Book) -> Iterator[Owed]:
+    report, slip = tables.reports, tables.slips.c
+    for row in connection.execute(sa.select(report).where(report.c.book == book.origin)).all():
+        slips = tuple(canonical.decode_array(row.slips.encode()))
+        period = row.period
+        if not period:
+            wanted = sa.select(slip.local_day).where(slip.book == book.origin, slip.slip == slips[0])
+            day = connection.execute(wanted).scalar_one()
+            period = f"{day}/{day}"
+        yield Owed(
+            row.report,
+            row.recipient,
+            row.jurisdiction,
+            row.rule,
+            row.digest,
+            period,
+            slips,
+            parse_local(row.due, "due"),
+            row.state,
+        )
+
+
+def _of_periods(connection: sa.Connection, book: Book, at: datetime) -> Iterator[Owed]:
+    """Reports of days and weeks since the first rule file was adopted that are owed even if nothing was bought."""
+    files = adopted.in_force(connection, book.origin)
+    first = _first_day(connection, book, at)
+    day = first
+    while files and day <= at.date():
+        for duty in law_reports.owed(files, on=day, zone=_zone(at)):
+            if duty.nil and duty.covers is not None and duty.covers[0] >= first:
+                record = duty.record()
+                period = "/".join(record["covers"])
+                yield Owed(
+                    projections.report_id(record, 0),
+                    duty.recipient,
+                    duty.jurisdiction,
+                    duty.rule,
+                    duty.digest,
+                    period,
+                    (),
+                    duty.due,
+                    "due",
+                )
+        day += timedelta(days=1)
+
+
+def _zone(at: datetime) -> ZoneInfo:
+    if not isinstance(at.tzinfo, ZoneInfo):
+        raise InputError(field="at", given=at.isoformat(), wanted="a moment in the shop's zone")
+    return at.tzinfo
+
+
+def _first_day(connection: sa.Connection, book: Book, at: datetime) -> date:
+    """The day after the first rule file was adopted: its rules govern whole periods from then on."""
+    adoption = tables.adoptions.c
+    seq = connection.execute(sa.select(sa.func.min(adoption.seq)).where(adoption.book == book.origin)).scalar()
+    if seq is None:
+        return at.date() + timedelta(days=1)
+    entry = reading.entry_at(connection, book.origin, int(seq))
+    return parse_moment(entry.recorded_at, "recorded_at").astimezone(at.tzinfo).date()
+
+
+def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
+    """The entry that a report was made, and the paper itself, whose digest the entry holds behind a part.
+
+    Raises: InputError when no such report is owed, LockedError.
+    """
+    with book.writing() as page:
+        one = _one(page.connection, book, report, at)
+        paper = _draw(page.connection, book, one, sheet, at)
+        told = {
+            "at": local_text(at),
+            "slips": list(one.slips),
+            "paper": hashlib.sha256(paper).hexdigest(),
+            "duty": {
+                "rule": one.rule,
+                "jurisdiction": one.jurisdiction,
+                "digest": one.digest,
+                "recipient": one.recipient,
+                "due": local_text(one.due),
+            },
+        }
+        entry = page.append(
+            "report-made/0",
+            about=[f"report/{report}", *(f"slip/{slip}" for slip in one.slips)],
+            public={
+                "report": report,
+                "period": one.period,
+                "recipient": one.recipient,
+                "rules": [one.digest],
+                "slips": list(one.slips),
+                "nil": not one.slips,
+            },
+            held=[book.hold("report", told, f"report-{report}"), *_moved_holds(page, one, "report-made", at)],
+        )
+        page.seal()
+    # From here on the report is made; it counts as sent only when somebody says so.
+    return entry, paper
+
+
+def sent(book: Book, report: str, *, at: datetime, how: str) -> Entry:
+    """The entry that a report went out. Raises: InputError when it was not made."""
+    return _event(book, report, "sent", ("made", "to correct"), at, {"how": how})
+
+
+def received(book: Book, report: str, *, at: datetime, who: str, reference: str = "") -> Entry:
+    """The entry that the authority has a report. Raises: InputError when it was not made or sent.
+
+    who: who confirmed it. reference: number of the receipt.
+    """
+    return _event(book, report, "received", ("made", "sent"), at, {"who": who, "reference": reference})
+
+
+def _event(book: Book, report: str, event: str, after: Sequence[str], at: datetime, told: Mapping[str, str]) -> Entry:
+    with book.writing() as page:
+        one = _one(page.connection, book, report, at)
+        if one.state not in after:
+            wanted = f"a report that is {' or '.join(after)}"
+            raise InputError(field="report", given=f"{report}, {one.state}", wanted=wanted)
+        held = [book.hold("report", {"at": local_text(at), **told}, f"report-{report}", "case")]
+        held += _moved_holds(page, one, f"report-{event}", at)
+        return page.append(
+            f"report-{event}/0",
+            about=[f"report/{report}"],
+            public={"report": report},
+            held=held,
+            occurred_at=local_text(at),
+        )
+
+
+def _one(connection: sa.Connection, book: Book, report: str, at: datetime) -> Owed:
+    for one in (*_known(connection, book), *_of_periods(connection, book, at)):
+        if one.report == report:
+            return one
+    raise InputError(field="report", given=report, wanted="the id of a report; see `counterfoil report due`")
+
+
+def _moved_holds(page: Page, one: Owed, event: str, at: datetime) -> list[Held]:
+    """The holds that wait for this event of this recipient, worked out again, a part for each slip."""
+    made = []
+    starts = f"{event}:{one.recipient}"
+    for number in one.slips:
+        row = reading.slip_row(page.connection, page.book.origin, number)
+        waiting = [hold for hold in _holds(page, number) if hold.starts_from == starts]
+        if not waiting:
+            continue
+        begun = _begun(page, row)
+        events = {"purchase": begun, starts: at}
+        moved = [
+            law.renewed(
+                hold,
+                adopted.rule_file(page.connection, page.book.origin, hold.digest),
+                events,
+                _zone(begun),
+            ).record()
+            for hold in waiting
+        ]
+        made.append(page.book.hold("duties", {"slip": number, "holds": moved}, row.draft))
+    return made
+
+
+def _holds(page: Page, number: int) -> list[law.Hold]:
+    lines = tables.items.c
+    wanted = sa.select(lines.line).where(lines.book == page.book.origin, lines.slip == number)
+    return [
+        hold
+        for (line,) in page.connection.execute(wanted).all()
+        for hold in leaving.holds_of(page.connection, page.book, number, line)
+    ]
+
+
+def _begun(page: Page, row: sa.Row[Any]) -> datetime:
+    """The later of when the purchase happened and when it was recorded."""
+    happened = parse_local(row.presented_at, "occurred_at")
+    entry = reading.entry_at(page.connection, page.book.origin, row.recorded_seq)
+    recorded = parse_moment(entry.recorded_at, "recorded_at").astimezone(happened.tzinfo)
+    return max(happened, recorded)
+
+
+def _draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: datetime) -> bytes:
+    """The report as a paper: of one purchase, of a period, or that there was nothing to report."""
+    file = adopted.rule_file(connection, book.origin, one.digest)
+    recipient = file.recipient_name(one.recipient)
+    if one.report.startswith("purchase-"):
+        whole = gathering.whole(connection, book, one.slips[0])
+        asked = _asked(whole, one)
+        copy = "Copy for the authority"
+        return purchase.draw(
+            handing_over.purchase_values(connection, whole, copy=copy, recipient=recipient, asked=asked), sheet
+        )
+    shop = adopted.shop_on(connection, book.origin, one.period[:10])
+    imprint = handing_over.imprint(
+        connection, book, shop, None, copy="Copy for the authority", recipient=recipient, at=at
+    )
+    source = _source(file, one)
+    if not one.slips:
+        nil = authority.NilReport(
+            imprint=imprint,
+            report=one.report,
+            period=_period(one.period),
+            recipient=recipient,
+            jurisdiction=file.name,
+            due=wording.at(one.due),
+            source=source,
+            counts=(("Purchases recorded", "0"), ("Items taken in", "0")),
+            rule_files=((file.name, file.digest),),
+        )
+        return authority.draw_nil(nil, sheet)
+    wholes = [gathering.whole(connection, book, number) for number in one.slips]
+    weekly = authority.WeeklyReport(
+        imprint=imprint,
+        report=one.report,
+        period=_period(one.period),
+        recipient=recipient,
+        jurisdiction=file.name,
+        due=wording.at(one.due),
+        source=source,
+        records=tuple(_record(connection, whole, _asked(whole, one)) for whole in wholes),
+        rule_files=((file.name, file.digest),),
+        corrections=tuple(each for whole in wholes for each in handing_over.corrections(whole)),
+    )
+    return authority.draw_weekly(weekly, sheet)
+
+
+def _record(connection: sa.Connection, whole: gathering.Whole, asked: tuple[str, ...]) -> authority.ReportRecord:
+    values = handing_over.purchase_values(connection, whole, copy="", recipient="", asked=asked)
+    assert whole.purchase is not None
+    return authority.ReportRecord(
+        slip=whole.number,
+        entry=whole.purchase.entry.seq,
+        occurred=values.occurred,
+        fields=values.fields,
+        items=values.items,
+    )
+
+
+def _asked(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:
+    """Names of the facts that the report's rule asks for, in the rule file's order."""
+    for duty in whole.duties.reports:
+        if (duty.jurisdiction, duty.rule) == (one.jurisdiction, one.rule):
+            return tuple(field.fact for field in duty.fields)
+    return ()
+
+
+def _source(file: Any, one: Owed) -> str:
+    return next((rule.source.cite for rule in file.rules if rule.id == one.rule), "")
+
+
+def _period(period: str) -> str:
+    first, _, last = period.partition("/")
+    return first if first == last else f"{first} to {last}"
