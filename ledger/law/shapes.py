@@ -67,6 +67,13 @@ class Operand:
 
 
 @dataclass(frozen=True)
+class Anything:
+    """A value that somebody else looks at."""
+
+    wanted: str
+
+
+@dataclass(frozen=True)
 class ListOf:
     """Several values of one shape."""
 
@@ -118,7 +125,7 @@ class Recursive:
         return self.tables[self.name]
 
 
-Shape = Text | Word | Day | Flag | Whole | Operand | ListOf | Either | Table | Recursive
+Shape = Text | Word | Day | Flag | Whole | Operand | Anything | ListOf | Either | Table | Recursive
 
 
 def wanted(shape: Shape) -> str:
@@ -136,6 +143,8 @@ def wanted(shape: Shape) -> str:
             return f"a whole number, {shape.low:,} to {shape.high:,}"
         case Operand():
             return "text in quotes, a whole number, a day, true or false, or a list of texts"
+        case Anything():
+            return shape.wanted
         case ListOf():
             return f"a list in square brackets, each {wanted(shape.item)}"
         case Either():
@@ -206,6 +215,8 @@ def _is(value: Any, shape: Shape) -> bool:
             return isinstance(value, bool)
         case Whole():
             return isinstance(value, int) and not isinstance(value, bool) and shape.low <= value <= shape.high
+        case Anything():
+            return True
         case _:
             return _is_operand(value)
 
