@@ -182,6 +182,14 @@ class TestCreating:
             Shop(tmp_path)
         assert os.listdir(tmp_path) == []
 
+    def test_the_usual_cost_of_a_guess_stands_in_the_file(self, tmp_path: Path) -> None:
+        # Source: RFC 9106, section 4, second recommended choice.
+        path = tmp_path / "keys.json"
+        keys_file.create(path, book=BOOK, owner="ada", pass_phrase=ADA, chance=os.urandom)
+        typed = json.loads(path.read_bytes())["slots"][0]["typed"]
+        assert (typed["memory_kib"], typed["passes"], typed["lanes"]) == (65_536, 3, 4)
+        assert keys_file.open_file(path, ADA).owner
+
     def test_the_file_is_its_owners_only(self, shop: Shop) -> None:
         assert shop.path.stat().st_mode & 0o777 == 0o600
 

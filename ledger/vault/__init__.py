@@ -1,1 +1,1 @@
-"""The room vault."""
+"""The vault: keys of a book, rows and pictures locked away, and the process that keeps opened keys."""

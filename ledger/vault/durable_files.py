@@ -7,6 +7,13 @@ the sentence says that old or new content may lie there, because no program can 
 Shape: the calls of one `put`, in order:
     unlink(.NAME.new)  open(.NAME.new, O_EXCL, 0600)  write  fsync  close  rename(.NAME.new, NAME)
     open(FOLDER)  fsync  close
+
+>>> import tempfile
+>>> path = Path(tempfile.mkdtemp()) / "keys.json"
+>>> with held(path.parent):
+...     put(path, b"new")
+>>> get(path, "put it back from a backup")
+b'new'
 """
 
 import os

@@ -11,6 +11,12 @@ which returns when the socket listens and prints the process number of the keepe
 
 Shape: of a talk, one for each connection: the client says b"fetch" or b"dismiss" and closes its side; the
 keeper says `OpenKeys.to_bytes()` or b"dismissed", and closes.
+
+>>> path = socket_path_for("counterfoil/" + "0" * 32, Path("/run/user/1000/counterfoil"))
+>>> path.name
+'fe9c4ef304064ee9.sock'
+>>> fetch(path) is None   # nobody has run `start(keys, path, 900)`
+True
 """
 
 import hashlib

@@ -6,6 +6,10 @@ the owner secret vouches for the list. Leaves to others: the acts on the file an
 
 A slot is one person's, or the paper key's. Its slot key is random and stands there twice: wrapped under what
 the person types, and under the owner secret, so that an owner can renew what the slot opens without asking.
+
+>>> from_bytes(b"{}", Path("keys.json"))
+Traceback (most recent call last):
+ledger.errors.StorageError: keys.json: is not a keys file that this program wrote; put back the newest keys backup.
 """
 
 import hashlib
