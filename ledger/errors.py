@@ -18,6 +18,15 @@ class LedgerError(Exception):
     exit_code: ClassVar[int] = 1
 
 
+class Said(str):
+    """What was given, in words that stand without quotation marks: said of a value that must not be repeated."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        return str(self)
+
+
 @dataclass(kw_only=True, eq=False)
 class InputError(LedgerError):
     """Something typed or handed in cannot be taken as it is. For the clerk, now."""

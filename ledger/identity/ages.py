@@ -9,7 +9,7 @@ Leaves to others: which age a rule asks for.
 
 from datetime import date
 
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
 
 
 def age_on(birth: date, day: date) -> int:
@@ -20,5 +20,5 @@ def age_on(birth: date, day: date) -> int:
     Raises: InputError for a day before the birth. The birth date itself is not repeated in the error.
     """
     if day < birth:
-        raise InputError(field="birth_date", given="a day after the slip's", wanted="a day before the slip's")
+        raise InputError(field="birth_date", given=Said("a day after the slip's"), wanted="a day before the slip's")
     return day.year - birth.year - ((day.month, day.day) < (birth.month, birth.day))

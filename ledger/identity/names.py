@@ -14,7 +14,7 @@ True
 import unicodedata
 from datetime import date
 
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
 
 # Letters that Unicode does not take apart into a base letter and an accent.
 _LETTERS = str.maketrans(
@@ -49,7 +49,7 @@ def number_key(number: str, field: str = "number") -> str:
     """
     key = "".join(_letter_or_digit(c) for c in unicodedata.normalize("NFKC", number).upper() if c.isalnum())
     if not key.strip("0") or len(key) > 40:
-        given = "a number without a letter or a digit above zero" if len(key) <= 40 else "a longer number"
+        given = Said("a number without a letter or a digit above zero" if len(key) <= 40 else "a longer number")
         raise InputError(
             field=field, given=given, wanted="a number as it stands on the document, or why it is not known"
         )

@@ -16,7 +16,7 @@ from ledger import measures, moments
 from ledger.assay import evidence
 from ledger.errors import InputError
 from ledger.identity import names
-from ledger.measures import Money, Spot
+from ledger.measures import Money, Spot, Weight
 from ledger.slip import document as d
 
 Members = Mapping[str, Any]
@@ -167,7 +167,15 @@ _ITEM_KNOWN = ("metal_colour", "obtained", "maker", "damage", "alteration", "con
 def weighing(members: Members, path: str) -> d.Weighing:
     """One weighing. Raises: InputError for a weight beyond what any scale shows."""
     rest = {name: given for name, given in members.items() if name not in ("value", "unit")}
-    return d.Weighing(**rest, weight=measures.weigh(members["value"], members["unit"], path))
+    return d.Weighing(**rest, weight=_weight(members["value"], members["unit"], path, f"{path}.value"))
+
+
+def _weight(value: str, unit: str, path: str, value_path: str) -> Weight:
+    try:
+        return measures.weigh(value, unit, path)
+    except InputError:  # figure and unit are good, so it is the product that no scale shows
+        wanted = "a weight of at most a thousand tonnes"
+        raise InputError(field=value_path, given=value, wanted=wanted) from None
 
 
 def _stone(members: Members, path: str) -> d.Stone:
@@ -176,7 +184,7 @@ def _stone(members: Members, path: str) -> d.Stone:
     return d.Stone(
         **rest,
         count=_sure(_as_is, members["count"]),
-        carats=None if carats is None else measures.weigh(carats, "ct", f"{path}.carats"),
+        carats=None if carats is None else _weight(carats, "ct", path, f"{path}.carats"),
     )
 
 

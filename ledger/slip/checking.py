@@ -23,7 +23,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from ledger import measures, moments
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
 
 Schema = Mapping[str, Any]
 Check = Callable[[Any, str, list[InputError]], None]
@@ -33,17 +33,13 @@ _ANNOTATIONS = {"$schema", "$id", "$defs", "title", "description", "examples", "
 _PERSONAL = re.compile(r"(parties\[|notes|declaration|payout\.(payee|reference)|parcel|place)")
 
 
-class Said(str):
-    """Words that stand in a fault as they are, without quotation marks."""
+NOTHING = Said("nothing")
+
+
+class _Member(Said):
+    """A member that does not belong here."""
 
     __slots__ = ()
-
-    def __repr__(self) -> str:
-        return str(self)
-
-
-NOTHING = Said("nothing")
-_LISTED = "that `counterfoil slip schema` lists"
 
 
 class PointNumber:
@@ -75,9 +71,9 @@ def shown(value: Any, path: str, *, plain: bool) -> object:
     plain: whether short text may be repeated: a word of a fixed list, a figure or a date. All else is described.
     """
     if isinstance(value, str):
-        if plain and len(value) <= 60 and not _PERSONAL.match(path):
+        if plain and value.strip() and len(value) <= 60 and not _PERSONAL.match(path):
             return value
-        return Said(f"a text of {len(value):,} characters" if value else "an empty text")
+        return Said(f"a text of {len(value):,} characters" if value.strip() else "an empty text")
     if value is None or isinstance(value, bool):
         return Said({None: "null", True: "true", False: "false"}[value])
     if isinstance(value, int):
@@ -179,11 +175,15 @@ def _object(compiler: _Compiler, node: Schema) -> Check:
 
 
 def _unknown(name: str, path: str, members: Mapping[str, object]) -> InputError:
-    close = get_close_matches(name, members, n=1, cutoff=0.5)
     tidy = re.fullmatch(r"[A-Za-z0-9_-]{1,40}", name)
     called = f"the member '{name}'" if tidy else f"a member with a name of {len(name):,} characters"
-    known = f"'{close[0]}' or another member" if close else "only members"
-    return InputError(field=path or "slip", given=Said(called), wanted=f"{known} {_LISTED}")
+    if close := get_close_matches(name, members, n=1, cutoff=0.5):
+        wanted = f"'{close[0]}' or another member that `counterfoil slip schema` lists"
+    elif len(members) <= 8:
+        wanted = f"nothing beside {', '.join(members)}"
+    else:
+        wanted = "nothing beside the members that `counterfoil slip schema` lists"
+    return InputError(field=path or "slip", given=_Member(called), wanted=wanted)
 
 
 def _array(compiler: _Compiler, node: Schema) -> Check:
@@ -213,7 +213,7 @@ def _string(node: Schema) -> Check:
     bounded = node.get("pattern", "").startswith("^")  # a pattern of the whole text is a limit itself
     least, most = node.get("minLength", 0), node.get("maxLength", 2**31) if bounded else _limit(node, "maxLength")
     checked = _FORMATS.get(node.get("format", ""))
-    plain = pattern is not None or checked is not None
+    plain = bounded or checked is not None
     wanted = node.get("description", f"a text of {least} to {most:,} characters")
 
     def check(value: Any, path: str, found: list[InputError]) -> None:

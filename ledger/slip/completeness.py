@@ -15,9 +15,9 @@ from datetime import date
 from typing import Any, Literal
 
 from ledger.assay import evidence
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
 from ledger.slip import describing
-from ledger.slip.checking import NOTHING, Said
+from ledger.slip.checking import NOTHING
 from ledger.slip.document import Document, Item, Party, Slip, value_of
 
 Stage = Literal["check", "present"]
@@ -49,11 +49,12 @@ def check(slip: Slip, stage: Stage = "present") -> None:
 
 def faults(slip: Slip) -> tuple[Fault, ...]:
     """All faults of a slip, those of the check stage first."""
-    found = [*_of_the_slip(slip)]
+    found = list(_of_the_slip(slip))
     for number, party in enumerate(slip.parties, 1):
         found += _of_a_party(party, number, slip.local_day)
     for line, item in enumerate(slip.items, 1):
         found += _of_an_item(item, f"items[{line}]")
+    found += _of_the_tray(slip)
     found += _of_the_money(slip)
     found += _not_yet_entered(slip)
     return tuple(sorted(found, key=lambda fault: fault.stage == "present"))
@@ -77,10 +78,13 @@ def articles(slip: Slip) -> int:
     return sum(1 if item.kind == "lot" else item.pieces for item in slip.items)
 
 
-def _of_the_slip(slip: Slip) -> Iterator[Fault]:
+def _of_the_tray(slip: Slip) -> Iterator[Fault]:
     if (counted := articles(slip)) != slip.tray.articles:
         wanted = f"the number of articles that the lines describe, {counted}; count the tray again"
         yield Fault("tray.articles", slip.tray.articles, wanted)
+
+
+def _of_the_slip(slip: Slip) -> Iterator[Fault]:
     if slip.seller.role != "seller":
         yield Fault("parties[1].role", slip.seller.role, "'seller'; the seller stands first")
     for number, party in enumerate(slip.parties[1:], 2):
@@ -117,7 +121,7 @@ def _of_a_party(party: Party, number: int, day: date) -> Iterator[Fault]:
         yield from _of_a_document(document, f"{path}.documents[{k}]", birth, day)
     for k, capture in enumerate(party.captures, 1):
         if capture.document is not None and capture.document > len(party.documents):
-            wanted = f"the number of one of the party's {len(party.documents)} documents"
+            wanted = f"the number of one of the party's documents, of which there are {len(party.documents)}"
             yield Fault(f"{path}.captures[{k}].document", capture.document, wanted)
 
 
@@ -137,8 +141,6 @@ def _of_an_item(item: Item, path: str) -> Iterator[Fault]:
         yield Fault(f"{path}.pieces", item.pieces, "1 for a single article, or kind 'set' or 'lot'")
     if item.kind != "single" and item.pieces < 2:
         yield Fault(f"{path}.pieces", item.pieces, f"at least 2 for a {item.kind}, or kind 'single'")
-    if item.kind == "lot" and not item.pictures:
-        yield Fault(f"{path}.pictures", NOTHING, "a picture of the scrap lot spread out, so that it can be counted")
     yield from _of_weights(item, path)
     for number, test in enumerate(item.evidence, 1):
         asked = test.get("consent", {}).get("given") is True
@@ -161,11 +163,12 @@ def _of_a_description(item: Item, path: str) -> Iterator[Fault]:
         return
     words = lacking[0] if len(lacking) == 1 else ", ".join(lacking[:-1]) + " and " + lacking[-1]
     if lacking[0] == "kind of article":
-        wanted = f"words by which another person could find the article; missing: {words}"
-        yield Fault(f"{path}.article", item.article, wanted)
+        yield Fault(f"{path}.article", item.article, f"{_FINDABLE}; missing: {words}")
     else:
-        given = Said("a description that says too little")
-        yield Fault(path, given, f"one by which another person could find the article; missing: {words}")
+        yield Fault(path, Said("a description that says too little"), f"{_FINDABLE}; missing: {words}")
+
+
+_FINDABLE = "a description by which another person could find the article"
 
 
 def _of_weights(item: Item, path: str) -> Iterator[Fault]:
@@ -202,8 +205,8 @@ def _of_the_money(slip: Slip) -> Iterator[Fault]:
     for line, other in others:
         yield Fault(f"items[{line}].offer.currency", other, f"{currency}, as the first offer taken")
     if slip.payout is None:
-        lines = ", ".join(str(line) for line, _ in offers)
-        yield Fault("payout", NOTHING, f"how the offers taken are paid, since line {lines} is taken")
+        lines = ", ".join(f"item {line}" for line, _ in offers)
+        yield Fault("payout", NOTHING, f"how the offers taken are paid: {lines}")
     elif not others and (total := slip.total_taken) != slip.payout.money:
         yield Fault("payout.amount", Said(str(slip.payout.money)), f"the sum of the offers taken, {total}")
     if slip.payout is not None and slip.payout.due is not None and slip.payout.due < slip.local_day:

@@ -19,9 +19,9 @@ from collections.abc import Mapping
 from datetime import date, datetime, time
 from typing import Any
 
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
 from ledger.slip import building
-from ledger.slip.checking import PointNumber, Said, compile_schema
+from ledger.slip.checking import PointNumber, compile_schema
 from ledger.slip.document import Slip
 from ledger.slip.schema import SCHEMA
 
@@ -30,6 +30,14 @@ MAX_BYTES = 2_000_000
 
 _MAX_DEPTH = 40
 _check = compile_schema(SCHEMA)
+
+
+class _Doubled:
+    """Stands where an object has a member twice, until its place in the document is known."""
+
+    def __init__(self, name: str) -> None:
+        tidy = name.isidentifier() and len(name) <= 40
+        self.given = Said(f"the member '{name}' twice" if tidy else "a member twice")
 
 
 def read(data: bytes, *, toml: bool) -> Slip:
@@ -49,7 +57,7 @@ def faults(data: bytes, *, toml: bool) -> tuple[InputError, ...]:
         return (fault,)
 
 
-def slip_of(document: Mapping[str, Any]) -> Slip:
+def slip_of(document: object) -> Slip:
     """The slip of a document that is decoded already: plain dicts, lists, texts, whole numbers.
 
     Raises: InputError with the first fault.
@@ -60,7 +68,7 @@ def slip_of(document: Mapping[str, Any]) -> Slip:
     return building.slip(tidy)
 
 
-def _faults(document: Mapping[str, Any]) -> tuple[InputError, ...]:
+def _faults(document: object) -> tuple[InputError, ...]:
     try:
         tidy = _tidied(document, "", 0)
     except InputError as fault:
@@ -68,7 +76,7 @@ def _faults(document: Mapping[str, Any]) -> tuple[InputError, ...]:
     return tuple(_check(tidy)) or building.faults(tidy)
 
 
-def _decoded(data: bytes, toml: bool) -> dict[str, Any]:
+def _decoded(data: bytes, toml: bool) -> dict[str, Any] | _Doubled:
     what = "TOML" if toml else "JSON"
     if len(data) > MAX_BYTES:
         raise InputError(
@@ -83,8 +91,8 @@ def _decoded(data: bytes, toml: bool) -> dict[str, Any]:
     try:
         document = _from_toml(text) if toml else _from_json(text)
     except RecursionError:
-        raise _too_deep("slip") from None
-    if not isinstance(document, dict):
+        raise _too_deep() from None
+    if not isinstance(document, dict | _Doubled):
         given = Said("JSON without an object")
         raise InputError(field="slip", given=given, wanted="one object, from { to }")
     return document
@@ -105,11 +113,19 @@ def _from_toml(text: str) -> Any:
         return tomllib.loads(text, parse_float=PointNumber)
     except tomllib.TOMLDecodeError as error:
         where = _place(str(error))
-        doubled = "overwrite" in str(error) or "declare" in str(error) or "namespace twice" in str(error)
-        given = Said(f"a member that stands twice, {where}" if doubled else f"no TOML {where}")
+        what = next((said for words, said in _TOML_FAULTS.items() if str(error).startswith(words)), "no TOML")
+        given = Said(f"{what} {where}")
         raise InputError(field="slip", given=given, wanted="TOML throughout, each member once") from None
     except ValueError:  # a whole number of more digits than Python turns into one
         raise InputError(field="slip", given=Said("a number of thousands of digits"), wanted="TOML") from None
+
+
+_TOML_FAULTS = {
+    "Cannot overwrite": "a member that stands twice",
+    "Cannot declare": "a table that stands twice",
+    "Cannot mutate": "a member that stands twice",
+    "Invalid date": "a day or moment that does not exist",
+}
 
 
 def _place(message: str) -> str:
@@ -121,19 +137,17 @@ def _whole(digits: str) -> int | PointNumber:
     return int(digits) if len(digits) <= 20 else PointNumber(digits)
 
 
-def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any] | _Doubled:
     members = dict(pairs)
     if len(members) == len(pairs):
         return members
-    seen: set[str] = set()
-    name = next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]
-    called = f"the member '{name}' twice" if name.isidentifier() and len(name) <= 40 else "a member twice"
-    raise InputError(field="slip", given=Said(called), wanted="each member once in its object")
+    names = [name for name, _ in pairs]
+    return _Doubled(next(name for name in names if names.count(name) > 1))
 
 
-def _too_deep(path: str) -> InputError:
+def _too_deep() -> InputError:
     return InputError(
-        field=path or "slip",
+        field="slip",
         given=Said("lists or objects within each other many times"),
         wanted=f"at most {_MAX_DEPTH} levels",
     )
@@ -144,7 +158,7 @@ def _tidied(value: Any, path: str, depth: int) -> Any:
     if isinstance(value, str):
         return value if value.isascii() and value.isprintable() else _tidy_text(value, path)
     if depth > _MAX_DEPTH:
-        raise _too_deep(path)
+        raise _too_deep()
     if isinstance(value, Mapping):
         dot = f"{path}." if path else ""
         return {name: _tidied(inner, dot + str(name), depth + 1) for name, inner in value.items()}
@@ -152,6 +166,8 @@ def _tidied(value: Any, path: str, depth: int) -> Any:
         return [_tidied(inner, f"{path}[{number}]", depth + 1) for number, inner in enumerate(value, 1)]
     if isinstance(value, date | datetime | time):  # TOML writes these without quotation marks
         return value.isoformat()
+    if isinstance(value, _Doubled):
+        raise InputError(field=path or "slip", given=value.given, wanted="each member once in its object")
     return value
 
 
