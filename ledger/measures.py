@@ -50,11 +50,11 @@ class Fineness(int):
 
 # Milligrams in one unit, exactly.
 # Source: UK Weights and Measures Act 1985 Sch. 1 (pound 0.45359237 kg, ounce troy 12/175 pound); NIST Handbook 44
-# Appendix C (grain = pound/7000, pennyweight = 24 grains, metric carat 200 mg); Hong Kong Cap. 68 Sch. 1 (tael
-# 37.799364167 g, tael troy 37.429 g, tola 180 grains from common practice: India's Standards of Weights and
-# Measures Act 1956 gives 11.6638038 g); baht of gold jewellery 15.16 g and bar 15.244 g: Thai Gold Traders
-# Association, common practice; mithqal 4.25 g (AAOIFI zakat standard, common practice) and 4.608 g (Iran,
-# common practice).
+# Appendix C (grain = pound/7000, pennyweight = 24 grains, metric carat 200 mg); Hong Kong Cap. 68 Sch. 1 (catty
+# 0.60478982 kg, tael a sixteenth of it); tael troy 37.429 g, tael of Taiwan and of China from memory; tola 180 grains
+# from common practice (11.6638038 g, as India's Standards of Weights and Measures Act 1956); baht of gold jewellery
+# 15.16 g and bar 15.244 g: Thai Gold Traders Association, common practice; mithqal 4.25 g (AAOIFI zakat standard,
+# common practice) and 4.608 g (Iran, common practice).
 _GRAIN = Fraction(45_359_237, 700_000)
 UNITS: dict[str, Fraction] = {
     "mg": Fraction(1),
@@ -67,7 +67,7 @@ UNITS: dict[str, Fraction] = {
     "oz-avdp": Fraction(45_359_237, 1_600),
     "lb-avdp": Fraction(45_359_237, 100),
     "tola": 180 * _GRAIN,
-    "tael-hk": Fraction(37_799_364_167, 1_000_000),
+    "tael-hk": Fraction(3_779_936_375, 100_000),
     "tael-hk-troy": Fraction(37_429),
     "tael-tw": Fraction(37_500),
     "tael-cn": Fraction(50_000),
@@ -92,7 +92,7 @@ _AMBIGUOUS = {
     "lb": "'lb-avdp'; precious metal is not sold by a bare pound",
 }
 
-_DECIMAL = re.compile(r"\d{1,9}(\.\d{1,9})?")
+_DECIMAL = re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
 
 
 def unit(name: str, field: str = "unit") -> str:

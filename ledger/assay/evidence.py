@@ -155,7 +155,7 @@ class Melt(Test):
     after_mg: int | None = None
 
 
-_DECIMAL = re.compile(r"(\d{1,9})(?:\.(\d{1,9}))?")
+_DECIMAL = re.compile(r"([0-9]{1,9})(?:\.([0-9]{1,9}))?")
 
 
 class _Members:

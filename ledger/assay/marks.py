@@ -129,7 +129,7 @@ _KARAT_WORD = r"(?:KARAT|CARAT|KT|CT|KR|K|C)"
 _NUMBER = r"(?:\d{1,2}(?:\.\d)?|[\d?]{1,2})"
 _PLATED = r"RGP|GF|HGE|HGP|GEP|GPL|GP|GE|EP"
 _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
-    (name, re.compile(pattern))
+    (name, re.compile(pattern, re.ASCII))
     for name, pattern in (
         ("stones", r"(?:\d{0,2}\.\d+|\d{1,2}/\d{1,2}|\d{1,2})\s?(?:CTTW|CTW|CT\.? ?TW|TCW|TW)(?![A-Z0-9])"),
         ("stones", r"(?:0?\.\d{1,2}|[0-5]\.\d+|[1-5]|\d/\d{1,2})\s?(?:CT|CARATS?)(?![A-Z0-9])"),

@@ -9,7 +9,7 @@ round down to a milligram, money down to the minor unit; each is rounded once.
 >>> spot = Spot("gold", "USD", "2650.00", "ozt", "price sheet", "2026-11-24T10:00:00-05:00")
 >>> worth = value(weigh(read([]), marks=[("1/20 12K GF", "")], net_mg=100_000), {"gold": spot}, {"gold": 900_000})
 >>> worth.fine_paid_mg, worth.upper_bound, str(worth.melt_value), str(worth.offer)
-(Milligrams(2500), True, 'USD 213.00', 'USD 191.70')
+(Milligrams(2500), True, 'USD 212.99', 'USD 191.69')
 """
 
 from collections.abc import Mapping
@@ -66,11 +66,8 @@ class Valuation:
         return record
 
 
-_NUMBERS = (
-    ("weight_mg", "fineness_low_ppm", "fineness_high_ppm", "paid_fineness_ppm")
-    + ("fine_low_mg", "fine_high_mg", "fine_paid_mg")
-    + ("rate_ppm",)
-)
+_NUMBERS = ("weight_mg", "fineness_low_ppm", "fineness_high_ppm", "paid_fineness_ppm", "fine_low_mg", "fine_high_mg")
+_NUMBERS += ("fine_paid_mg", "rate_ppm")
 
 
 def net(gross: Milligrams, stones: Milligrams) -> Milligrams:
