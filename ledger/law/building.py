@@ -113,7 +113,7 @@ class Builder(Terms):
 
     def period(self, raw: Raw, path: Path) -> Period:
         """A length, its start and its readings, from the keys of a hold."""
-        span, start = span_of(raw), start_of(raw.get("start", "purchase"))
+        span, start = self.span(raw, path), start_of(raw.get("start", "purchase"))
         readings = []
         for number, reading in enumerate(raw.get("readings", ())):
             keys = set(reading) - {"reason", "basis"}
@@ -121,11 +121,29 @@ class Builder(Terms):
                 where = (*path, "readings", number)
                 raise Wrong(where, "a reading changes nothing; write the key that it reads otherwise, such as roll.")
             readings.append((keys, reading))
-        return Period(span, start, tuple(_combined(raw, readings)))
+        combined = _combined(raw, readings)
+        where = (*path, "readings")
+        read = [(self.span(one, where), start_of(one.get("start", "purchase")), why) for one, why in combined]
+        return Period(span, start, tuple(read))
+
+    def span(self, raw: Raw, path: Path) -> Span:
+        """The length of time that a table states."""
+        length, unit, roll = raw["length"], raw["unit"], raw.get("roll", "none")
+        first = raw.get("first_day_counts", False)
+        if length > _LONGEST[unit]:
+            raise Wrong((*path, "length"), f"'length' is {length:,} {unit}; write at most {_LONGEST[unit]:,}.")
+        for name, set_ in (("roll", roll != "none"), ("first_day_counts", first)):
+            if unit == "hours" and set_:
+                raise Wrong((*path, name), f"'{name}' means nothing where hours are counted; remove it.")
+        return Span(length, unit, first, roll)
 
 
-def _combined(raw: Raw, readings: Sequence[tuple[set[str], Raw]]) -> list[tuple[Span, Start, str]]:
-    """Every combination of readings that do not speak about the same key."""
+# Longer periods are slips of the pen; none of the acts read for this format comes near.
+_LONGEST = {"hours": 10_000, "days": 40_000, "working-days": 2_000, "months": 1_200, "years": 100}
+
+
+def _combined(raw: Raw, readings: Sequence[tuple[set[str], Raw]]) -> list[tuple[Raw, str]]:
+    """Every combination of readings that do not speak about the same key: the rule's table as changed, and why."""
     chosen: list[tuple[set[str], Raw, str]] = [(set(), {}, "")]
     for keys, reading in readings:
         for taken, merged, reason in list(chosen):
@@ -133,16 +151,7 @@ def _combined(raw: Raw, readings: Sequence[tuple[set[str], Raw]]) -> list[tuple[
                 continue
             says = f"{reason}; {reading['reason']}" if reason else reading["reason"]
             chosen.append((taken | keys, {**merged, **{key: reading[key] for key in keys}}, says))
-    found = []
-    for _, changed, reason in chosen[1:]:
-        whole = {**raw, **changed}
-        found.append((span_of(whole), start_of(whole.get("start", "purchase")), reason))
-    return found
-
-
-def span_of(raw: Raw) -> Span:
-    """The length of time that a table states."""
-    return Span(raw["length"], raw["unit"], raw.get("first_day_counts", False), raw.get("roll", "none"))
+    return [({**raw, **changed}, reason) for _, changed, reason in chosen[1:]]
 
 
 def start_of(raw: Any) -> Start:
@@ -242,7 +251,7 @@ def _pay(build: Builder, raw: Raw, path: Path) -> PayRule:
         ceilings.append(CeilingOf(one["instrument"], amount, one.get("inclusive", True)))
     common = build.common(raw, path, "slip")
     _same_subject(common, "slip", path)
-    wait = span_of(raw["not_before"]) if "not_before" in raw else None
+    wait = build.span(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None
     return PayRule(**common, instruments=tuple(raw.get("instruments", ())), ceilings=tuple(ceilings), not_before=wait)
 
 
@@ -267,7 +276,7 @@ _DUE_FOR = {
 }
 
 
-def _due(raw: Raw, per: str, path: Path) -> Due:
+def _due(build: Builder, raw: Raw, per: str, path: Path) -> Due:
     shape = next(name for name in ("within", "next", "same_day", "weekly") if name in raw)
     if shape not in _DUE_FOR[per]:
         listed = ", ".join(f"'{name}'" for name in _DUE_FOR[per])
@@ -280,7 +289,7 @@ def _due(raw: Raw, per: str, path: Path) -> Due:
     if shape == "within":
         if "unit" not in raw:
             raise Wrong(path, "'within' needs 'unit', such as \"hours\".")
-        return Due("within", span=Span(raw["within"], raw["unit"], roll=raw.get("roll", "none")))
+        return Due("within", span=build.span({**raw, "length": raw["within"]}, path))
     if shape == "next":
         return Due("next", next=raw["next"], by=by)
     if shape == "weekly":
@@ -297,7 +306,7 @@ def _report(build: Builder, raw: Raw, path: Path) -> ReportRule:
         **common,
         to=raw["to"],
         per=raw["per"],
-        due=_due(raw["due"], raw["per"], (*path, "due")),
+        due=_due(build, raw["due"], raw["per"], (*path, "due")),
         title=raw["title"],
         copies=raw.get("copies", 1),
         nil=raw.get("nil", False),
@@ -310,8 +319,8 @@ def _retain(build: Builder, raw: Raw, path: Path) -> RetainRule:
         raise Wrong(path, "[[retain]] bounds nothing; write 'at_least', 'at_most' or both.")
     common = build.common(raw, path, "slip")
     _same_subject(common, "slip", path)
-    least = span_of(raw["at_least"]) if "at_least" in raw else None
-    most = span_of(raw["at_most"]) if "at_most" in raw else None
+    least = build.span(raw["at_least"], (*path, "at_least")) if "at_least" in raw else None
+    most = build.span(raw["at_most"], (*path, "at_most")) if "at_most" in raw else None
     start = start_of(raw.get("start", "purchase"))
     return RetainRule(**common, classes=tuple(raw["classes"]), start=start, at_least=least, at_most=most)
 

@@ -114,7 +114,9 @@ def _failures(
 ) -> Iterator[str]:
     facts = _merged(usual.get("facts", {}), raw.get("facts", {}))
     for name in raw.get("without", ()):
-        _remove(facts, name)
+        if name not in FACTS:
+            raise InputError(field="without", given=name, wanted="the name of a fact")
+        facts = _without(facts, FACTS[name].path)
     at = _moment(raw.get("at", usual.get("at")), zone, "at")
     recorded = raw.get("recorded_at", usual.get("recorded_at"))
     recorded_at = _moment(recorded, zone, "recorded_at") if recorded is not None else None
@@ -122,9 +124,10 @@ def _failures(
     events = {"purchase": max(at, recorded_at or at, key=utc)}
     events |= {name: _moment(value, zone, f"events.{name}") for name, value in raw.get("events", {}).items()}
     by_digest = {file.digest: file for file in files}
-    holds = [
-        renewed(hold, by_digest[hold.digest], events, hold_zone(by_digest[hold.digest], zone)) for hold in duties.holds
-    ]
+    holds = []
+    for hold in duties.holds:
+        file = by_digest[hold.digest]
+        holds.append(renewed(hold, file, events, file.zone or zone))
     for path, wanted in _flat(raw["expect"], ()):
         name = ".".join(path)
         try:
@@ -136,11 +139,6 @@ def _failures(
             yield f"{name} is {_shown(given, zone)}; expected was {_shown(wanted, zone)}."
 
 
-def hold_zone(file: RuleFile, zone: ZoneInfo) -> ZoneInfo:
-    """The zone in which a file's holds are counted: its own, else that of the place of purchase."""
-    return file.zone or zone
-
-
 def _merged(usual: Any, own: Any) -> Any:
     """The usual facts with a case's own over them; lists are replaced whole."""
     if isinstance(usual, Mapping) and isinstance(own, Mapping):
@@ -150,13 +148,12 @@ def _merged(usual: Any, own: Any) -> Any:
     return own
 
 
-def _remove(facts: dict[str, Any], name: str) -> None:
-    if name not in FACTS:
-        raise InputError(field="without", given=name, wanted="the name of a fact")
-    *steps, last = FACTS[name].path
-    for step in steps:
-        facts = facts.get(step, {})
-    facts.pop(last, None)
+def _without(facts: Mapping[str, Any], steps: Sequence[str]) -> dict[str, Any]:
+    """The facts less the one at a path; the facts handed in stay as they are."""
+    first, *rest = steps
+    if not rest or not isinstance(facts.get(first), Mapping):
+        return {name: value for name, value in facts.items() if name != first}
+    return {**facts, first: _without(facts[first], rest)}
 
 
 def _moment(value: Any, zone: ZoneInfo, field: str) -> datetime:

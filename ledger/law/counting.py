@@ -171,10 +171,9 @@ def _last_day(
 ) -> tuple[date, list[tuple[date, str]]]:
     if span.unit == "days":
         return day + timedelta(days=span.length - (1 if span.first_day_counts else 0)), []
-    if span.unit == "months":
-        return later_months(day, span.length), []
-    if span.unit == "years":
-        return later_months(day, 12 * span.length), []
+    if span.unit in ("months", "years"):
+        last = later_months(day, span.length * (12 if span.unit == "years" else 1))
+        return last - _ONE_DAY if span.first_day_counts else last, []
     assert calendar is not None
     skipped: list[tuple[date, str]] = []
     last = day - _ONE_DAY if span.first_day_counts else day

@@ -140,19 +140,22 @@ def weigh(
 def _check(facts: Mapping[str, Any], at: datetime) -> None:
     if at.utcoffset() is None or not 1900 <= at.year <= 2200:
         raise InputError(field="at", given=at.isoformat(), wanted="a moment with its zone, 1900 to 2200")
-    for name, kind, wanted in (
-        ("shop", Mapping, "a table"),
-        ("slip", Mapping, "a table"),
-        ("seller", Mapping, "a table"),
-        ("items", list | tuple, "a list of tables"),
-        ("co_sellers", list | tuple, "a list of tables"),
-    ):
-        if not isinstance(facts.get(name, {} if kind is Mapping else []), kind):
-            raise InputError(field=f"facts.{name}", given=facts[name], wanted=wanted)
-    for name in ("items", "co_sellers"):
-        for one in facts.get(name, ()):
-            if not isinstance(one, Mapping):
-                raise InputError(field=f"facts.{name}", given=one, wanted="a list of tables")
+    for name in ("shop", "slip", "seller", "principal", "guardian"):
+        _is_table(facts.get(name, {}), name)
+    for name, number in (("items", "line"), ("co_sellers", "party")):
+        listed = facts.get(name, [])
+        if not isinstance(listed, list | tuple):
+            raise InputError(field=f"facts.{name}", given=listed, wanted="a list of tables")
+        for place, one in enumerate(listed, 1):
+            _is_table(one, f"{name}[{place}]")
+            if type(one.get(number, place)) is not int:
+                field = f"facts.{name}[{place}].{number}"
+                raise InputError(field=field, given=one[number], wanted="a whole number")
+
+
+def _is_table(value: Any, name: str) -> None:
+    if not isinstance(value, dict):
+        raise InputError(field=f"facts.{name}", given=value, wanted="a table of facts")
 
 
 def _ordered(files: Sequence[RuleFile]) -> list[RuleFile]:

@@ -10,7 +10,7 @@ stated as not known with a reason, is an `Unknown`, never a default.
 Unknown(reason='seller.age is not known: no birth date on the document', said=True)
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple
@@ -54,18 +54,18 @@ class Fact:
         for step, name in enumerate(self.path):
             if name == "document":
                 return self._of_every(value, self.path[step + 1 :])
-            value = value.get(name) if isinstance(value, Mapping) else None
+            value = value.get(name) if isinstance(value, dict) else None
             if value is None:
                 return Unknown(f"{self.name} was not stated", False)
-            if isinstance(value, Mapping) and "not_known" in value:
+            if isinstance(value, dict) and "not_known" in value:
                 return Unknown(f"{self.name} is not known: {value['not_known']}", True)
         return self._checked(value)
 
     def _of_every(self, seller: Any, rest: tuple[str, ...]) -> Any:
-        documents = seller.get("documents") if isinstance(seller, Mapping) else None
+        documents = seller.get("documents") if isinstance(seller, dict) else None
         if not documents:
             return Unknown(f"{self.name} was not stated", False)
-        if isinstance(documents, Mapping):
+        if isinstance(documents, dict):
             return Unknown(f"{self.name} is not known: {documents.get('not_known')}", True)
         inner = Fact(self.name, self.type, self.says, self.words, rest)
         values = [inner.read(document) for document in documents]
@@ -88,7 +88,7 @@ class Fact:
             return self._money(value)
         if kind == "day":
             return self._day(value)
-        if kind == "list" and isinstance(value, Sequence) and not isinstance(value, str):
+        if kind == "list" and isinstance(value, list | tuple):
             return value
         if kind == "any":
             return value
@@ -97,7 +97,7 @@ class Fact:
     def _money(self, value: Any) -> Money:
         if isinstance(value, Money):
             return value
-        if isinstance(value, Mapping) and set(value) == {"currency", "minor"}:
+        if isinstance(value, dict) and set(value) == {"currency", "minor"} and isinstance(value["currency"], str):
             return Money(value["currency"], value["minor"])
         raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
 
@@ -289,14 +289,16 @@ EMPTY_IS_NOTHING = frozenset({"seller.documents", "item.pieces", "item.pictures"
 
 def shown(value: Any) -> Any:
     """A fact as a trace holds it: JSON values only."""
+    if isinstance(value, str | int):
+        return value
     if isinstance(value, Unknown):
         return {"not_known": value.reason}
     if isinstance(value, Money):
         return value.record()
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, Mapping):
+    if isinstance(value, dict):
         return {str(key): shown(inner) for key, inner in value.items()}
-    if isinstance(value, Sequence) and not isinstance(value, str):
+    if isinstance(value, list | tuple):
         return [shown(inner) for inner in value]
     return value

@@ -73,7 +73,7 @@ def _rule(kind: str, *keys: Key, one_of: tuple[str, ...] = ()) -> Table:
     return Table(f"[[{kind}]]", _COMMON + keys, one_of)
 
 
-_LENGTH = Whole(0, 40_000)
+_LENGTH = Whole(1, 40_000)
 _SPAN_KEYS = (
     Key("length", _LENGTH, "how many", need=True),
     Key("unit", Word(UNITS), "of what", need=True),
@@ -198,7 +198,7 @@ HOLD = _rule(
         ),
         "acts allowed all the same",
     ),
-    Key("readings", ListOf(_READING), "how else the law may be read"),
+    Key("readings", ListOf(_READING, most=8), "how else the law may be read"),
 )
 _DUE = Table(
     "due",

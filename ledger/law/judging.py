@@ -141,7 +141,9 @@ def _assigned(rows: list[list[bool | None]], taken: frozenset[int]) -> bool | No
     return best
 
 
-def _fits(need: DocumentNeed, document: Mapping[str, Any]) -> bool | None:
+def _fits(need: DocumentNeed, document: Any) -> bool | None:
+    if not isinstance(document, dict):
+        return None
     kind = document.get("type")
     answers: list[bool | None] = []
     if need.types:
@@ -165,7 +167,7 @@ def declare(rule: DeclareRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     statement = FACTS["slip.declaration"].read(frame)
     if isinstance(statement, Unknown):
         return Undecided(f"The seller's statement must contain words fixed by law: {statement.reason}.")
-    text = statement.get("text", "") if isinstance(statement, Mapping) else str(statement)
+    text = statement.get("text", "") if isinstance(statement, dict) else str(statement)
     trace["declaration"] = text
     if _spaced(rule.words) in _spaced(text):
         return Met()

@@ -58,7 +58,12 @@ def _shape(shape: Shape, definitions: dict[str, Any]) -> dict[str, Any]:
         case Whole():
             return {"type": "integer", "minimum": shape.low, "maximum": shape.high}
         case ListOf():
-            return {"type": "array", "minItems": shape.least, "items": _shape(shape.item, definitions)}
+            return {
+                "type": "array",
+                "minItems": shape.least,
+                "maxItems": shape.most,
+                "items": _shape(shape.item, definitions),
+            }
         case Either():
             return {"oneOf": [_shape(shape.text, definitions), _shape(shape.table, definitions)]}
         case Table():

@@ -79,6 +79,7 @@ class ListOf:
 
     item: "Shape"
     least: int = 1
+    most: int = 5_000
 
 
 @dataclass(frozen=True)
@@ -146,7 +147,8 @@ def wanted(shape: Shape) -> str:
         case Anything():
             return shape.wanted
         case ListOf():
-            return f"a list in square brackets, each {wanted(shape.item)}"
+            most = f", at most {shape.most}" if shape.most < 5_000 else ""
+            return f"a list in square brackets{most}, each {wanted(shape.item)}"
         case Either():
             return f"{wanted(shape.text)}, or a table in braces"
         case Table() | Recursive():
@@ -187,7 +189,7 @@ def check(value: Any, shape: Shape, path: Path, faults: list[Fault], outer: Tabl
             check(value, shape.table(), path, faults, outer)
             return
         case ListOf():
-            if isinstance(value, list) and len(value) >= shape.least:
+            if isinstance(value, list) and shape.least <= len(value) <= shape.most:
                 for number, one in enumerate(value):
                     check(one, shape.item, (*path, number), faults, outer)
                 return
