@@ -13,6 +13,7 @@ from ledger.assay.assessments import Assessment, Policy
 from ledger.assay.value import Valuation
 from ledger.errors import ForbiddenByLaw, StillUndecided
 from ledger.law import duties as law
+from ledger.law.answers import Duty
 from ledger.law.rules import RuleFile
 from ledger.shop.settings import Settings
 from ledger.slip import completeness, facts
@@ -40,7 +41,7 @@ class Examined:
         return (*open_duties, *(() if TEST_OWED in answers else self.policy))
 
 
-def rule_name(duty: law.Duty) -> str:
+def rule_name(duty: Duty) -> str:
     """How a person names a duty when answering it: JURISDICTION/RULE."""
     return f"{duty.jurisdiction}/{duty.rule}"
 

@@ -89,6 +89,16 @@ class Whole:
             program=self.book.program,
         ).duties
 
+    @cached_property
+    def told(self) -> Mapping[str, Any]:
+        """The slip's facts by the names that rule files use, all items included."""
+        assessments = {
+            line: reweighed(item, recorded)
+            for line, item in enumerate(self.slip.items, 1)
+            if (recorded := self.assessment(line)) is not None
+        }
+        return facts.facts_of(self.slip, shop=self.shop.place, assessments=assessments, every_item=True)
+
     def assessment(self, line: int) -> Mapping[str, Any] | None:
         """What the book holds as the assessment of an item."""
         found: Mapping[str, Any] | None = self.parts.get(f"item/{line}/assessment")

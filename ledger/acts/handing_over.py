@@ -22,7 +22,7 @@ from ledger.law import holds as law
 from ledger.measures import grams
 from ledger.moments import parse_moment
 from ledger.shop.facts import ShopFacts
-from ledger.slip import describing, facts
+from ledger.slip import describing
 from ledger.slip.document import Item
 from reports import declaration, goods, label, purchase, stub
 from reports.page import Imprint
@@ -67,13 +67,12 @@ def slip_page(connection: sa.Connection, book: Book, number: int, sheet: str) ->
     """The frozen slip for the seller's signature."""
     whole = gathering.whole(connection, book, number)
     slip = whole.slip
-    told = _told(whole)
     paper = declaration.SlipPage(
         imprint=_imprint(connection, whole, "Shop's copy, to be signed", SELLER),
         slip=number,
         presented=whole.presented.entry.leaf.hex(),
         occurred=wording.at(slip.occurred_at),
-        seller=wording.answered(whole.duties, told, (), "seller"),
+        seller=wording.answered(whole.duties, whole.told, (), "seller"),
         items=stub_lines(whole),
         total=str(slip.total_taken or ""),
         payout=_payout(whole),
@@ -138,7 +137,7 @@ def purchase_values(
     connection: sa.Connection, whole: Whole, *, copy: str, recipient: str, asked: tuple[str, ...]
 ) -> purchase.PurchaseReport:
     """What a purchase report shows."""
-    slip, told = whole.slip, _told(whole)
+    slip, told = whole.slip, whole.told
     seller = wording.answered(whole.duties, told, asked, "seller")
     return purchase.PurchaseReport(
         imprint=_imprint(connection, whole, copy, recipient),
@@ -200,7 +199,7 @@ def item_values(
                 f"{each.weight.text} {each.weight.unit}",
                 f"{grams(each.weight.mg)} g",
                 each.scale or wording.NOT_RECORDED,
-                "" if each.at is None else wording.at(each.at),
+                each.at or "",
                 each.paid_on,
             )
             for each in item.weighings
@@ -246,16 +245,6 @@ def _imprint(connection: sa.Connection, whole: Whole, copy: str, recipient: str)
     return imprint(connection, whole.book, whole.shop, entry, copy=copy, recipient=recipient, at=at)
 
 
-def _told(whole: Whole) -> Mapping[str, Any]:
-    """The slip's facts by the names that rule files use, all items included."""
-    assessments = {
-        line: gathering.reweighed(item, recorded)
-        for line, item in enumerate(whole.slip.items, 1)
-        if (recorded := whole.assessment(line)) is not None
-    }
-    return facts.facts_of(whole.slip, shop=whole.shop.place, assessments=assessments, every_item=True)
-
-
 def _payout(whole: Whole) -> str:
     payout = whole.slip.payout
     if payout is None:
@@ -295,6 +284,8 @@ def _signature(whole: Whole) -> str:
         return "none recorded"
     if signature.not_taken is not None:
         return f"not taken: {signature.not_taken}"
+    if signature.on_paper is not None:
+        return f"on paper: {signature.on_paper}"
     kept = whole.parts["declaration/signature"]
     return f"picture kept, SHA-256 {kept['received']}"
 

@@ -4,8 +4,9 @@ Every way out asks the holds first. What forbids it is named with rule, section 
 may leave.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -77,7 +78,7 @@ def out(book: Book, slip: int, line: int, outcome: str, *, at: datetime, to: str
     return entry
 
 
-def _in_stock(page: Page, slip: int, line: int) -> sa.Row[tuple[str, str, str]]:
+def _in_stock(page: Page, slip: int, line: int) -> sa.Row[Any]:
     row = reading.item_row(page.connection, page.book.origin, slip, line)
     if row.state != "in stock":
         raise InputError(field="item", given=f"{slip}/{line}, {row.state}", wanted="an item in stock")
@@ -118,7 +119,7 @@ def orders_of(connection: sa.Connection, book: Book, slip: int, line: int) -> li
     return found
 
 
-def standing_orders(connection: sa.Connection, book: Book) -> Sequence[tuple[str, dict[str, list[list[int]] | str]]]:
+def standing_orders(connection: sa.Connection, book: Book) -> Sequence[tuple[str, Mapping[str, Any]]]:
     """(id, what it says) of every order not lifted."""
     order = tables.orders.c
     wanted = sa.select(order.hold, order.seq).where(order.book == book.origin, order.state == "standing")

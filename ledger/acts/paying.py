@@ -1,14 +1,15 @@
 """What became of the money: owed when the purchase was recorded, then paid, failed, reissued or recovered."""
 
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 
+from ledger.acts import gathering
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import ForbiddenByLaw, InputError
-from ledger.law import duties as law
 from ledger.measures import Money
 from ledger.moments import local_text
 
@@ -55,7 +56,7 @@ def settle(
         )
 
 
-def _newest(page: Page, slip: int) -> sa.Row[tuple[str, str, str, str, int]]:
+def _newest(page: Page, slip: int) -> Any:
     reading.slip_row(page.connection, page.book.origin, slip)
     payout = tables.payouts.c
     row = page.connection.execute(
@@ -71,9 +72,6 @@ def _newest(page: Page, slip: int) -> sa.Row[tuple[str, str, str, str, int]]:
 
 def _must_be_allowed(page: Page, slip: int, instrument: str, amount: Money, at: datetime) -> None:
     """Hold the payment against what the rule files said about payment when the slip was recorded."""
-    row = reading.slip_row(page.connection, page.book.origin, slip)
-    recorded = reading.open_entry(page.connection, page.book, row.recorded_seq, classes=("law",))
-    answer = law.PayAnswer.parse(recorded.get("duties")["pay"])
-    reason = answer.allows(instrument, amount, at)
+    reason = gathering.whole(page.connection, page.book, slip).duties.pay.allows(instrument, amount, at)
     if reason is not None:
         raise ForbiddenByLaw(what=f"Slip {slip} cannot be paid like that", sentences=(reason,))

@@ -25,7 +25,7 @@ from ledger.book import projections, tables
 from ledger.book.statements import put
 from ledger.chain import entries, parts, seals, tree
 from ledger.errors import BookUnsound, LockedError
-from ledger.vault import rows
+from ledger.vault import keys_file, rows
 from ledger.vault.keys_file import OpenKeys, WrappedKey
 
 Chance = Callable[[int], bytes]
@@ -166,7 +166,11 @@ class Page:
         self.head = Head(size + 1, entry.leaf, entry.recorded_at, _edge(size + 1, self.head.edge, new))
 
     def adopt(self, wrapped: WrappedKey, key: bytes) -> None:
-        """Keep a data key that was made while the slip was drafted, in this transaction."""
+        """Keep a data key that was made while the slip was drafted, in this transaction.
+
+        Raises: LockedError when the keys in hand are no longer the newest: what they wrap would soon open no more.
+        """
+        keys_file.check_current(self.book.folder / "keys.json", self.book.opened())
         put(self.connection, tables.data_keys, [_key_row(self.book.origin, wrapped)])
         self.keys[wrapped.subject, wrapped.cls] = key
 

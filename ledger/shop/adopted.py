@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -41,7 +42,7 @@ def shop_on(connection: sa.Connection, book: str, day: str) -> facts.ShopFacts:
     return facts.on([canonical.decode(text.encode()) for (text,) in connection.execute(wanted)], day)
 
 
-def people(connection: sa.Connection, book: str) -> Sequence[sa.Row[tuple[str, str, str | None]]]:
+def people(connection: sa.Connection, book: str) -> Sequence[Any]:
     """(staff, role, until) of everyone who works or worked here."""
     row = tables.staff.c
     wanted = sa.select(row.staff, row.role, row.until).where(row.book == book).order_by(row.staff)

@@ -156,9 +156,9 @@ def _signature(parts: Parts) -> dict[str, Any]:
     value = parts.get("declaration/signature")
     if value is None:
         return {}
-    return {
-        "signature": {"not_taken": value["not_taken"]} if "not_taken" in value else {"file": "declaration/signature"}
-    }
+    if "file_received" in value:
+        return {"signature": {"file": "declaration/signature"}}
+    return {"signature": _without(value, "shows")}
 
 
 def _payout(parts: Parts) -> dict[str, Any]:

@@ -1,0 +1,221 @@
+"""Tells an authority one item's whole history: the dossier.
+
+The parties are shown only as far as the request's basis goes. Looks, inquiries and cases are left out: a dossier must
+not tell one recipient what another one asks. Handing out a dossier is itself an entry, a look.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.acts import gathering, handing_over, wording
+from ledger.acts.gathering import Whole
+from ledger.book import reading
+from ledger.book.pages import Book
+from ledger.chain.entries import Entry
+from ledger.moments import local_text, parse_local, parse_moment
+from reports import dossier
+
+_HIDDEN = ("look", "inquiry", "process", "hold-order", "hold-lifted", "extract")
+
+
+@dataclass(frozen=True)
+class Request:
+    """Who asks for a dossier, and on what basis."""
+
+    recipient: str
+    basis: str
+    """the section, consent, subpoena or warrant relied on"""
+    parties: bool = False
+    """whether the basis reaches the seller's data"""
+
+    def record(self) -> dict[str, Any]:
+        """As the part `look` holds it."""
+        return {"recipient": self.recipient, "basis": self.basis, "parties": self.parties}
+
+
+def tell(book: Book, slip: int, line: int, request: Request, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
+    """The look that was recorded, and the dossier of one item. Raises: InputError, LockedError."""
+    name = book.chance(8).hex()
+    told = {**request.record(), "item": f"{slip}/{line}", "at": local_text(at)}
+    with book.writing() as page:
+        reading.item_row(page.connection, book.origin, slip, line)
+        entry = page.append("look/0", about=[f"look/{name}"], public={}, held=[book.hold("look", told, name)])
+        page.seal()
+        paper = dossier.draw(_dossier(page.connection, book, slip, line, request), sheet)
+    # From here on it stands in the book that this item's history was handed out, to whom and why.
+    return entry, paper
+
+
+def _dossier(connection: sa.Connection, book: Book, slip: int, line: int, request: Request) -> dossier.Dossier:
+    whole = gathering.whole(connection, book, slip)
+    item = whole.slip.items[line - 1]
+    entry = (whole.purchase or whole.presented).entry
+    seller = wording.answered(whole.duties, whole.told, (), "seller") if request.parties else ()
+    return dossier.Dossier(
+        imprint=handing_over.imprint(
+            connection,
+            book,
+            whole.shop,
+            entry,
+            copy="Copy for the recipient",
+            recipient=request.recipient,
+            at=whole.slip.occurred_at,
+        ),
+        item=handing_over.item_values(connection, whole, whole.told, line, item, ()),
+        slip=slip,
+        recipient=request.recipient,
+        basis=request.basis,
+        seller=seller,
+        events=tuple(_events(connection, whole, line)),
+        rule_files=tuple((file.name, file.digest) for file in whole.files),
+        withheld=() if request.parties else ("The parties' data: the basis named does not reach them.",),
+    )
+
+
+def _events(connection: sa.Connection, whole: Whole, line: int) -> list[dossier.Event]:
+    """What happened to the item, in the order of the book."""
+    book, number = whole.book, whole.number
+    events = []
+    for seq in reading.seqs_about(connection, book.origin, f"slip/{number}", f"item/{number}/{line}"):
+        entry = reading.entry_at(connection, book.origin, seq)
+        kind = entry.kind.partition("/")[0]
+        if kind in _HIDDEN or kind.startswith("report-"):
+            continue
+        opened = reading.open_parts(connection, book, entry)
+        said = _SAYS[kind](opened, line, whole) if kind in _SAYS else ()
+        if kind == "correction" and not said:
+            continue
+        struck = _struck(opened, line) if kind == "correction" else ()
+        events.append(
+            dossier.Event(
+                at=_when(entry, whole),
+                entry=seq,
+                kind=_KIND_WORDS.get(kind, kind),
+                sentences=tuple(said),
+                struck=struck,
+                by=entry.by,
+                leaf=entry.leaf.hex(),
+            )
+        )
+    reports = [_report_events(connection, whole, seq) for seq in _report_seqs(connection, whole)]
+    return sorted([*events, *reports], key=lambda event: event.entry)
+
+
+_KIND_WORDS = {
+    "presented": "presented to the seller",
+    "purchase": "bought",
+    "void": "purchase undone",
+    "payout": "payout",
+    "correction": "corrected",
+    "moved": "moved",
+    "outcome": "left",
+    "report-made": "report made",
+    "report-sent": "report sent",
+    "report-received": "report received",
+    "withdrawn": "withdrawn",
+}
+
+
+def _when(entry: Entry, whole: Whole) -> str:
+    zone = whole.slip.occurred_at.tzinfo
+    moment = (
+        parse_local(entry.occurred_at, "at")
+        if entry.occurred_at
+        else parse_moment(entry.recorded_at, "at").astimezone(zone)
+    )
+    return wording.at(moment)
+
+
+def _presented(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    return [f"Slip {whole.number} with {opened.entry.public['items']} items was frozen and shown to the seller."]
+
+
+def _purchase(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    holds = [hold for hold in whole.duties.holds if hold.line == line]
+    told = [f"{hold.source}: no {', '.join(hold.forbids)} {_until(hold)}." for hold in holds]
+    return ["The purchase was entered in the book.", *told]
+
+
+def _until(hold: Any) -> str:
+    if hold.waiting_for is not None:
+        return f"until a time that waits for {hold.waiting_for}"
+    return "" if hold.cautious is None else f"before {wording.at(hold.cautious)}"
+
+
+def _payout(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    method, amount = opened.get("payout/method"), wording.said(opened.get("payout/amount"))
+    state = opened.entry.public["state"].capitalize()
+    return [f"{state}: {method['instrument']}, {amount}."]
+
+
+def _reason(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    return [f"Reason: {opened.get('reason')['because']}."]
+
+
+def _correction(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    said = opened.get("correction")
+    if not said["part"].startswith(f"item/{line}/"):
+        return []
+    return [f"{said['part']} should read: {_changed(said['is'], said['was'])}. Reason: {said['because']}."]
+
+
+def _struck(opened: reading.Opened, line: int) -> tuple[str, ...]:
+    said = opened.get("correction")
+    return (f"{said['part']}: {_changed(said['was'], said['is'])}",)
+
+
+def _changed(value: Any, other: Any) -> str:
+    """The members of value that the other has otherwise."""
+    if isinstance(value, Mapping) and isinstance(other, Mapping):
+        return ", ".join(f"{name} {wording.said(value[name])}" for name in value if value[name] != other.get(name))
+    return wording.said(value)
+
+
+def _moved(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    said = opened.get(f"item/{line}/moved")
+    return [f"From {said['from']} to {said['to']}. Reason: {said['because'] or 'none given'}."]
+
+
+def _outcome(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
+    said = opened.get(f"item/{line}/outcome")
+    to = f" To: {said['to']}." if said["to"] else ""
+    return [f"{opened.entry.public['state'].replace('-', ' ').capitalize()}.{to}"]
+
+
+_SAYS = {
+    "presented": _presented,
+    "purchase": _purchase,
+    "payout": _payout,
+    "withdrawn": _reason,
+    "void": _reason,
+    "correction": _correction,
+    "moved": _moved,
+    "outcome": _outcome,
+}
+
+
+def _report_seqs(connection: sa.Connection, whole: Whole) -> list[int]:
+    """Entries about the reports in which this slip stands."""
+    found: set[int] = set()
+    for seq in reading.seqs_about(connection, whole.book.origin, f"slip/{whole.number}"):
+        entry = reading.entry_at(connection, whole.book.origin, seq)
+        if entry.kind.startswith("report-made/"):
+            found |= set(reading.seqs_about(connection, whole.book.origin, f"report/{entry.public['report']}"))
+    return sorted(found)
+
+
+def _report_events(connection: sa.Connection, whole: Whole, seq: int) -> dossier.Event:
+    entry = reading.entry_at(connection, whole.book.origin, seq)
+    kind = entry.kind.partition("/")[0]
+    return dossier.Event(
+        at=_when(entry, whole),
+        entry=seq,
+        kind=_KIND_WORDS[kind],
+        sentences=(f"Report {entry.public['report']}.",),
+        by=entry.by,
+        leaf=entry.leaf.hex(),
+    )
