@@ -177,7 +177,7 @@ def _object(compiler: _Compiler, node: Schema) -> Check:
 def _unknown(name: str, path: str, members: Mapping[str, object]) -> InputError:
     tidy = re.fullmatch(r"[A-Za-z0-9_-]{1,40}", name)
     called = f"the member '{name}'" if tidy else f"a member with a name of {len(name):,} characters"
-    if close := get_close_matches(name, members, n=1, cutoff=0.5):
+    if close := tidy and get_close_matches(name, members, n=1, cutoff=0.5):
         wanted = f"'{close[0]}' or another member that `counterfoil slip schema` lists"
     elif len(members) <= 8:
         wanted = f"nothing beside {', '.join(members)}"

@@ -15,7 +15,6 @@ each piece of a set, a scrap lot as one.
 import json
 import tomllib
 import unicodedata
-from collections.abc import Mapping
 from datetime import date, datetime, time
 from typing import Any
 
@@ -29,6 +28,7 @@ MAX_BYTES = 2_000_000
 """A hundred items with all their evidence are a tenth of this."""
 
 _MAX_DEPTH = 40
+_ONCE = "each member once in its object"
 _check = compile_schema(SCHEMA)
 
 
@@ -62,7 +62,7 @@ def slip_of(document: object) -> Slip:
 
     Raises: InputError with the first fault.
     """
-    tidy = _tidied(document, "", 0)
+    tidy = _tidy(document)
     if found := _check(tidy):
         raise found[0]
     return building.slip(tidy)
@@ -70,13 +70,13 @@ def slip_of(document: object) -> Slip:
 
 def _faults(document: object) -> tuple[InputError, ...]:
     try:
-        tidy = _tidied(document, "", 0)
+        tidy = _tidy(document)
     except InputError as fault:
         return (fault,)
     return tuple(_check(tidy)) or building.faults(tidy)
 
 
-def _decoded(data: bytes, toml: bool) -> dict[str, Any] | _Doubled:
+def _decoded(data: bytes, toml: bool) -> dict[str, Any]:
     what = "TOML" if toml else "JSON"
     if len(data) > MAX_BYTES:
         raise InputError(
@@ -92,7 +92,9 @@ def _decoded(data: bytes, toml: bool) -> dict[str, Any] | _Doubled:
         document = _from_toml(text) if toml else _from_json(text)
     except RecursionError:
         raise _too_deep() from None
-    if not isinstance(document, dict | _Doubled):
+    if isinstance(document, _Doubled):
+        raise InputError(field="slip", given=document.given, wanted=_ONCE)
+    if not isinstance(document, dict):
         given = Said("JSON without an object")
         raise InputError(field="slip", given=given, wanted="one object, from { to }")
     return document
@@ -117,7 +119,11 @@ def _from_toml(text: str) -> Any:
         given = Said(f"{what} {where}")
         raise InputError(field="slip", given=given, wanted="TOML throughout, each member once") from None
     except ValueError:  # a whole number of more digits than Python turns into one
-        raise InputError(field="slip", given=Said("a number of thousands of digits"), wanted="TOML") from None
+        raise InputError(
+            field="slip",
+            given=Said("a number of thousands of digits"),
+            wanted="TOML with whole numbers of at most 20 digits",
+        ) from None
 
 
 _TOML_FAULTS = {
@@ -153,35 +159,59 @@ def _too_deep() -> InputError:
     )
 
 
-def _tidied(value: Any, path: str, depth: int) -> Any:
+def _tidy(document: object) -> Any:
     """The document with every text in NFC, TOML's own days and moments as text; refuses what no text may hold."""
+    if isinstance(document, dict):
+        document = {**document, **_one_line(document)}
+    return _tidied(document, 0)
+
+
+def _one_line(document: dict[str, Any]) -> dict[str, Any]:
+    """Notes and declaration, whose paragraphs may be broken where they are typed; the record holds one line."""
+    lines: dict[str, Any] = {}
+    if isinstance(notes := document.get("notes"), str):
+        lines["notes"] = " ".join(notes.split())
+    declaration = document.get("declaration")
+    if isinstance(declaration, dict) and isinstance(text := declaration.get("text"), str):
+        lines["declaration"] = {**declaration, "text": " ".join(text.split())}
+    return lines
+
+
+def _tidied(value: Any, depth: int) -> Any:
     if isinstance(value, str):
-        return value if value.isascii() and value.isprintable() else _tidy_text(value, path)
+        return value if value.isascii() and value.isprintable() else _tidy_text(value)
     if depth > _MAX_DEPTH:
         raise _too_deep()
-    if isinstance(value, Mapping):
-        dot = f"{path}." if path else ""
-        return {name: _tidied(inner, dot + str(name), depth + 1) for name, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [_tidied(inner, f"{path}[{number}]", depth + 1) for number, inner in enumerate(value, 1)]
+    if isinstance(value, dict):
+        return {name: _placed(name, inner, depth) for name, inner in value.items()}
+    if isinstance(value, list):
+        return [_placed(number, inner, depth) for number, inner in enumerate(value, 1)]
     if isinstance(value, date | datetime | time):  # TOML writes these without quotation marks
         return value.isoformat()
     if isinstance(value, _Doubled):
-        raise InputError(field=path or "slip", given=value.given, wanted="each member once in its object")
+        raise InputError(field="", given=value.given, wanted=_ONCE)
     return value
 
 
-_LINES = ("declaration.text", "notes")
+def _placed(step: str | int, value: Any, depth: int) -> Any:
+    """A tidied member. Its place is put before the field of a fault only when there is one, which is seldom."""
+    try:
+        return _tidied(value, depth + 1)
+    except InputError as fault:
+        if fault.field != "slip":
+            here = f"[{step}]" if isinstance(step, int) else step
+            fault.field = here + ("." if fault.field and fault.field[0] != "[" else "") + fault.field
+        raise
+
+
 _OVERRIDES = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def _tidy_text(text: str, path: str) -> str:
-    if path in _LINES:  # paragraphs may be broken where they are typed; the record holds one line
-        text = " ".join(text.split())
+def _tidy_text(text: str) -> str:
     text = unicodedata.normalize("NFC", text)
     for character in text:
         if unicodedata.category(character) in ("Cc", "Cs") or character in _OVERRIDES:
             given = Said(f"a text with the character U+{ord(character):04X}")
             wanted = "text without line breaks, control characters and writing-direction overrides"
-            raise InputError(field=path, given=given, wanted=wanted)
+            raise InputError(field="", given=given, wanted=wanted)
     return text
