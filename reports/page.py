@@ -27,6 +27,7 @@ MARGIN = 40.0
 BODY, SMALL, FOOT = 10.0, 9.0, 8.0
 _LEADING = 1.25
 _GUTTER = 12.0
+_TALLEST_HEAD = 0.35
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -117,6 +118,13 @@ class Sheet:
         self.right = self.left + self.width
         self._top, self._bottom = size[1] - 34, 34 + 3 * FOOT * _LEADING + 8
         self._head = self._head_lines()
+        tall = sum(size * _LEADING for size, _, _ in self._head)
+        if tall > _TALLEST_HEAD * size[1]:
+            raise InputError(
+                field="imprint",
+                given=f"{len(self._head)} lines",
+                wanted="shop, licence, address and recipient short enough for the head of a page",
+            )
         self.page, self.y = -1, 0.0
         self.new_page()
 

@@ -27,21 +27,22 @@ class Pages:
 
     def __init__(self, case: Case, size: tuple[float, float], title: str, at: datetime) -> None:
         self.case, self.size, self._title, self._at = case, size, title, at
-        self._texts: list[list[tuple[float, float, float, Line]]] = []
+        self.texts: list[list[tuple[float, float, float, Line]]] = []
+        """each page's lines of text as (x, y, size, line)"""
         self._shapes: list[list[tuple[Any, ...]]] = []
 
     def __len__(self) -> int:
-        return len(self._texts)
+        return len(self.texts)
 
     def add(self) -> int:
         """A new empty page; the result is its index."""
-        self._texts.append([])
+        self.texts.append([])
         self._shapes.append([])
-        return len(self._texts) - 1
+        return len(self.texts) - 1
 
     def text(self, page: int, x: float, y: float, size: float, line: Line) -> None:
         """One line of text with its baseline at (x, y)."""
-        self._texts[page].append((x, y, size, line))
+        self.texts[page].append((x, y, size, line))
 
     def line(self, page: int, x1: float, y1: float, x2: float, y2: float, weight: float = RULE) -> None:
         """A straight black line."""
@@ -80,7 +81,7 @@ class Pages:
         canvas.setCreator("counterfoil")
         forms: dict[tuple[str, float], str] = {}
         said: _Said = {}
-        for texts, shapes in zip(self._texts, self._shapes, strict=True):
+        for texts, shapes in zip(self.texts, self._shapes, strict=True):
             for shape in shapes:
                 _draw_shape(canvas, shape, forms)
             if texts:

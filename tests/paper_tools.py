@@ -66,7 +66,7 @@ def told(pdf: bytes, folder: Path, *command: str) -> str:
 def pictures_of(pdf: bytes, folder: Path, *how: str) -> list[Image.Image]:
     """Each page as a picture. how: options of pdftoppm, such as "-r", "150"."""
     told(pdf, folder, "pdftoppm", *how, "PDF", str(folder / "page"))
-    return [Image.open(file) for file in sorted(folder.glob("page*.p[pb]m"))]
+    return [Image.open(file) for file in sorted(folder.glob("page*.p[bg]m"))]
 
 
 def codes_in(picture: Image.Image) -> dict[str, str]:
