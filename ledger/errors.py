@@ -8,7 +8,7 @@ returns. A broken law is never an exception: see `ledger.law.duties`.
 """
 
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import PurePath
 from typing import ClassVar
 
 
@@ -138,7 +138,7 @@ class LockedError(LedgerError):
 class StorageError(LedgerError):
     """The machine could not keep or read something."""
 
-    path: Path | str
+    path: PurePath | str
     why: str
     exit_code: ClassVar[int] = 6
 

@@ -1,9 +1,14 @@
 """Alembic's entrance. `ledger.book.engine.migrate` hands over its own open connection; there is no .ini file."""
 
+import tempfile
+from pathlib import Path
+
 import sqlalchemy as sa
 from alembic import context
 
 from ledger.book.tables import WORDS, metadata
+
+SCRATCH = Path(tempfile.gettempdir()) / "counterfoil-scratch.sqlite"
 
 
 def _ours(_object: object, name: str | None, kind: str, _reflected: bool, _compared: object) -> bool:
@@ -26,6 +31,6 @@ def run(connection: sa.Connection) -> None:
 connection = context.config.attributes.get("connection")
 if connection is not None:
     run(connection)
-else:  # a developer typed `alembic ...`: use a scratch database in memory
-    with sa.create_engine("sqlite://").begin() as scratch:
+else:  # a developer typed `alembic ...`: use a scratch file, which `alembic check` finds again
+    with sa.create_engine(f"sqlite:///{SCRATCH}").begin() as scratch:
         run(scratch)

@@ -16,6 +16,7 @@ import pytest
 
 if TYPE_CHECKING:  # the tests of the words run without loading the rooms that keep things
     from ledger.vault.keys_file import Cost
+    from tests.shops import Shop
 
 MOMENT = datetime(2026, 11, 24, 15, 15, tzinfo=UTC)
 NO_SKIPS = os.environ.get("COUNTERFOIL_CI") == "1"
@@ -124,3 +125,23 @@ def _without_skips(report: Report) -> Report:
         report.outcome = "failed"
         report.longrepr = f"COUNTERFOIL_CI=1 allows no skipped test: {report.longrepr}"
     return report
+
+
+@pytest.fixture
+def shop(database: str, tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"]:
+    """A shop with a real book on SQLite and on PostgreSQL, rules in force, nothing bought yet."""
+    from tests import shops
+
+    opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance, database=database)
+    yield opened
+    opened.book.engine.dispose()
+
+
+@pytest.fixture
+def sqlite_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"]:
+    """The same on SQLite only, for tests about files."""
+    from tests import shops
+
+    opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance)
+    yield opened
+    opened.book.engine.dispose()

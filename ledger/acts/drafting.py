@@ -8,6 +8,10 @@ import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+import sqlalchemy as sa
+
+from ledger.book import engine as engines
+from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.slip import parts
 from ledger.slip.document import Slip
@@ -25,6 +29,8 @@ class Draft:
     id: str
     keys: dict[str, tuple[bytes, WrappedKey]] = field(default_factory=dict, repr=False)
     locked: dict[str, parts.PictureRecord] = field(default_factory=dict)
+    kept: set[str] = field(default_factory=set)
+    """classes whose keys the book keeps already"""
 
     def key(self, book: Book, cls: str) -> bytes:
         """The data key of a class of this slip. Raises: LockedError."""
@@ -34,13 +40,36 @@ class Draft:
 
     def keep_keys(self, page: Page) -> None:
         """Keep the keys in the transaction of the entry that uses them."""
-        for key, wrapped in self.keys.values():
-            page.adopt(wrapped, key)
+        for cls, (key, wrapped) in self.keys.items():
+            if cls not in self.kept:
+                page.adopt(wrapped, key)
 
 
 def begin(book: Book) -> Draft:
     """A new draft."""
     return Draft(book.chance(16).hex())
+
+
+def resume(book: Book, number: int) -> Draft:
+    """The draft that became a presented slip, with the keys the book keeps for it. Raises: InputError, LockedError."""
+    keys = book.opened()
+    row = tables.data_keys.c
+    with engines.reading(book.engine) as connection:
+        draft = Draft(reading.subject_of_slip(connection, book.origin, number))
+        wanted = sa.select(row["class"], row.epoch, row.wrapped).where(row.book == book.origin, row.subject == draft.id)
+        for cls, epoch, wrapped in connection.execute(wanted):
+            kept = WrappedKey(draft.id, cls, epoch, bytes(wrapped))
+            draft.keys[cls] = (keys.unwrap(kept), kept)
+            draft.kept.add(cls)
+    return draft
+
+
+def lock_signature(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) -> Mapping[str, parts.PictureRecord]:
+    """The picture of the seller's signature, where the slip names one: it comes after the slip was frozen."""
+    for asked in parts.pictures(slip):
+        if asked.part == parts.SIGNATURE:
+            draft.locked[asked.part] = lock_picture(book, draft, asked, read_file(asked.file, asked.part))
+    return draft.locked
 
 
 def lock_pictures(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) -> Mapping[str, parts.PictureRecord]:

@@ -198,13 +198,20 @@ def _class_of(name: str, pictures: Pictures) -> str | None:
 
 
 def _must_be_unchanged(frozen: reading.Opened, examined: Examined) -> None:
-    before = {name: value for name, value in frozen.parts if not _is_picture(value)}
-    now = {name: value for name, value in _presented_parts(examined, {}) if not _is_picture(value)}
+    before = {name: _without_file(value) for name, value in frozen.parts}
+    unread = {asked.part: _UNREAD for asked in slip_parts.pictures(examined.slip)}
+    now = {name: _without_file(value) for name, value in _presented_parts(examined, unread)}
     for name in sorted(before.keys() | now.keys()):
         if before.get(name) != now.get(name):
             wanted = "what the seller was shown; a changed mind means `slip withdraw` and presenting anew"
             raise InputError(field=name, given="something else", wanted=wanted)
 
 
-def _is_picture(value: Any) -> bool:
-    return isinstance(value, dict) and "file_received" in value
+_UNREAD = slip_parts.PictureRecord("", 0, "", "", "", "", "", "")
+
+
+def _without_file(value: Any) -> Any:
+    """A picture by what it shows: its file was locked away when the slip was frozen and is not read again."""
+    if not isinstance(value, dict) or "file_received" not in value:
+        return value
+    return {name: inner for name, inner in value.items() if name in ("shows", "finger", "document")}

@@ -1,0 +1,108 @@
+"""One purchase, from the slip to the book, on both databases."""
+
+import pytest
+import sqlalchemy as sa
+
+from ledger.acts import drafting, gathering, recording, undoing
+from ledger.book import engine as engines
+from ledger.book import reading, tables
+from ledger.errors import ForbiddenByLaw, InputError, StillUndecided
+from tests.check_book import check_book
+from tests.shops import ANSWERS, Shop
+
+
+class TestRecording:
+    """`slip record` on an unpresented slip: presented and purchase, two entries in one transaction."""
+
+    def test_a_purchase_is_two_entries_and_a_seal_over_them(self, shop: Shop) -> None:
+        before = check_book(shop).entries
+        done = shop.record()
+        assert done.purchase is not None
+        assert (done.presented.seq, done.purchase.seq) == (before, before + 1)
+        assert done.purchase.public["presented"] == done.presented.leaf.hex()
+        check_book(shop, entries=before + 2)
+
+    def test_slip_numbers_follow_each_other_without_a_gap(self, shop: Shop) -> None:
+        assert [shop.record().slip for _ in range(3)] == [1, 2, 3]
+        check_book(shop)
+
+    def test_a_slip_rebuilt_from_the_vault_says_what_was_written(self, shop: Shop) -> None:
+        slip = shop.slip()
+        number = shop.record(slip=slip).slip
+        with engines.reading(shop.book.engine) as connection:
+            again = gathering.whole(connection, shop.book, number).slip
+        assert again.parties[0].name == slip.parties[0].name
+        assert again.parties[0].documents == slip.parties[0].documents
+        assert [item.offer for item in again.items] == [item.offer for item in slip.items]
+        assert [item.marks for item in again.items] == [item.marks for item in slip.items]
+        assert [item.weighings for item in again.items] == [item.weighings for item in slip.items]
+        assert [item.evidence for item in again.items] == [item.evidence for item in slip.items]
+        assert again.payout == slip.payout
+
+    def test_a_broken_duty_stops_it_and_nothing_is_written(self, shop: Shop) -> None:
+        before = check_book(shop).entries
+        with pytest.raises(ForbiddenByLaw, match="words that this rule fixes"):
+            shop.record(("declaration.text", "They are mine."))
+        check_book(shop, entries=before)
+
+    def test_an_undecided_duty_stops_it_until_a_person_gives_a_reason(self, shop: Shop) -> None:
+        slip = shop.slip()
+        draft = drafting.begin(shop.book)
+        pictures = drafting.lock_pictures(shop.book, draft, slip, shop.file)
+        with pytest.raises(StillUndecided, match="--answer"):
+            recording.record(shop.book, slip, draft, pictures, answers={})
+        done = recording.record(shop.book, slip, draft, pictures, answers=ANSWERS)
+        assert done.purchase is not None
+        with engines.reading(shop.book.engine) as connection:
+            kept = reading.open_entry(connection, shop.book, done.purchase.seq).get("duties")["answers"]
+        assert kept == ANSWERS
+        check_book(shop)
+
+    def test_a_purchase_of_tomorrow_is_refused(self, shop: Shop) -> None:
+        with pytest.raises(InputError, match="not after the machine's clock"):
+            shop.record(("occurred_at", "2027-01-05T10:00:00-06:00[America/Chicago]"))
+
+    def test_an_unknown_clerk_is_refused(self, shop: Shop) -> None:
+        with pytest.raises(InputError, match="staff: 'nobody' was given"):
+            shop.record(("staff", "nobody"))
+
+
+class TestPresenting:
+    """Presented (frozen, numbered, signed by the seller), then recorded, withdrawn or voided."""
+
+    def test_a_presented_slip_is_recorded_when_it_is_signed(self, shop: Shop) -> None:
+        presented, slip = shop.present()
+        check_book(shop)
+        done = recording.record_presented(shop.book, presented.slip, slip, {}, answers=ANSWERS)
+        assert done.purchase is not None
+        assert done.purchase.public["slip"] == presented.slip
+        check_book(shop)
+
+    def test_what_was_frozen_cannot_change_before_recording(self, shop: Shop) -> None:
+        presented, _ = shop.present()
+        other = shop.slip(("items.0.damage", "a deep dent"))
+        with pytest.raises(InputError, match="presenting anew"):
+            recording.record_presented(shop.book, presented.slip, other, {}, answers=ANSWERS)
+        check_book(shop)
+
+    def test_a_withdrawn_slip_keeps_its_number_and_cannot_be_recorded(self, shop: Shop) -> None:
+        presented, slip = shop.present()
+        undoing.withdraw(shop.book, presented.slip, "the seller thought better of it")
+        with pytest.raises(InputError, match="withdrawn"):
+            recording.record_presented(shop.book, presented.slip, slip, {}, answers=ANSWERS)
+        assert shop.record().slip == presented.slip + 1
+        check_book(shop)
+
+
+class TestProjections:
+    """Nothing of the seller stands in clear in any derived table."""
+
+    def test_no_derived_row_names_the_seller(self, shop: Shop) -> None:
+        slip = shop.slip()
+        shop.record(slip=slip)
+        name = slip.parties[0].name
+        words = {str(part) for part in vars(name).values() if part}
+        with engines.reading(shop.book.engine) as connection:
+            for table in tables.PROJECTIONS:
+                text = repr(connection.execute(sa.select(table)).all())
+                assert not [word for word in words if word in text], table.name
