@@ -102,7 +102,7 @@ def utc_text(moment: datetime) -> str:
     """
     if moment.tzinfo is None:
         raise ValueError("a moment in a book has a time zone")
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond // 1000:03d}Z"
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds") + "Z"
 
 
 def make(
@@ -200,9 +200,11 @@ def _frame_fault(value: dict[str, Any]) -> str | None:
     if type(value["seq"]) is not int or value["seq"] < 0:
         return "seq is not a whole number from 0"
     if not _one_text_each(value):
-        for name, (says, form) in _FRAME.items():
-            if type(value[name]) is not str or not re.fullmatch(form, value[name]):
-                return f"{name} is not {says}"
+        return next(
+            f"{name} is not {says}"
+            for name, (says, form) in _FRAME.items()
+            if type(value[name]) is not str or not re.fullmatch(form, value[name])
+        )
     if not is_day(value["recorded_at"][:10]):
         return "recorded_at does not lie on a day of the calendar"
     if "occurred_at" in value:
