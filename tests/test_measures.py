@@ -12,6 +12,8 @@ from ledger import measures
 from ledger.errors import InputError
 from ledger.measures import Fineness, Milligrams, Money, Spot
 
+_PINT = pint.UnitRegistry(non_int_type=Decimal)
+
 # Milligrams in a unit as statutes and standards print them.
 PRINTED = [
     ("gr", "64.79891", "NIST Handbook 44 appendix C: grain"),
@@ -50,7 +52,7 @@ class TestUnits:
         ],
     )
     def test_units_agree_with_pint(self, ours: str, theirs: str) -> None:
-        exact = pint.UnitRegistry(non_int_type=Decimal).Quantity(Decimal(1), theirs).to("milligram").magnitude
+        exact = _PINT.Quantity(Decimal(1), theirs).to("milligram").magnitude
         assert measures.UNITS[ours] == pytest.approx(Fraction(exact), rel=1e-20)
 
     def test_ratios_of_the_troy_and_avoirdupois_systems_are_those_of_their_grains(self) -> None:

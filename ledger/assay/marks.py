@@ -273,7 +273,8 @@ def _together(claims: list[Claim]) -> list[Claim]:
     """What the parts of one stamp say of each other: GF beside 14K makes the 14K a layer's, WEIGHTED a shell's."""
     layer = _sure(claims, "layered") or _sure(claims, "plated")
     if layer and layer.metal == "gold":
-        return [_as_layer(claim, layer) for claim in claims if claim is not layer or not _taken_up(claims, layer)]
+        karats = any(_of_layer(claim, layer) for claim in claims)
+        return [_as_layer(claim, layer) for claim in claims if not (karats and _only_describes(claim, layer))]
     for kind in ("weighted", "hollow"):
         if _sure(claims, kind) and any(claim.construction == "solid" for claim in claims):
             return [
@@ -290,9 +291,10 @@ def _sure(claims: list[Claim], construction: str) -> Claim | None:
     return max(found, key=lambda claim: (claim.fraction is not None, claim.fineness is not None), default=None)
 
 
-def _taken_up(claims: list[Claim], layer: Claim) -> bool:
-    """Whether a bare word such as GF only describes a karat mark beside it."""
-    return layer.fineness is None and any(_of_layer(claim, layer) for claim in claims)
+def _only_describes(claim: Claim, layer: Claim) -> bool:
+    """Whether a bare word such as GF, or a bare 1/20, only describes a karat mark beside it."""
+    same = (claim.construction, claim.metal) == (layer.construction, layer.metal)
+    return same and claim.fineness is None and not claim.ambiguous
 
 
 def _of_layer(claim: Claim, layer: Claim) -> bool:

@@ -66,8 +66,16 @@ class Valuation:
         return record
 
 
-_NUMBERS = ("weight_mg", "fineness_low_ppm", "fineness_high_ppm", "paid_fineness_ppm", "fine_low_mg", "fine_high_mg")
-_NUMBERS += ("fine_paid_mg", "rate_ppm")
+_NUMBERS = (
+    "weight_mg",
+    "fineness_low_ppm",
+    "fineness_high_ppm",
+    "paid_fineness_ppm",
+    "fine_low_mg",
+    "fine_high_mg",
+    "fine_paid_mg",
+    "rate_ppm",
+)
 
 
 def net(gross: Milligrams, stones: Milligrams) -> Milligrams:
