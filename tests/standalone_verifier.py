@@ -150,22 +150,24 @@ def read_seal(note: str, keys: list[bytes], origin: str) -> tuple[int, bytes]:
     if body[0] != origin:
         raise Bad("it seals another book")
     root = strict_base64(body[2])
-    if len(root) != 32:
-        raise Bad("its root is not 32 bytes long")
+    if len(root) != 32 or int(body[1]) > 2**53 - 1:
+        raise Bad("its root is not 32 bytes long, or no book is so large")
+    signatures = [re.fullmatch(r"— ([^\s+]+) (\S+)", line) for line in lines[:-1].split("\n")]
+    signed = [(each[1], strict_base64(each[2])) for each in signatures if each]
+    if len(signed) < len(signatures) or len(signed) > 64 or any(len(each) < 5 for _, each in signed):
+        raise Bad("its signature lines cannot be read")
     if not keys:
         raise Bad("there is no key to check it by")
     for key in keys:
-        name = sha256(origin.encode() + b"\n\x01" + key).digest()[:4]
-        ours = [line.removeprefix(f"— {origin} ") for line in lines[:-1].split("\n") if line.startswith(f"— {origin} ")]
-        ours = [line for line in ours if strict_base64(line)[:4] == name]
+        key_id = sha256(origin.encode() + b"\n\x01" + key).digest()[:4]
+        ours = [each[4:] for name, each in signed if name == origin and each[:4] == key_id]
         if not ours:
             raise Bad("it is not signed by the book's key")
-        for line in ours:
-            try:
-                public = Ed25519PublicKey.from_public_bytes(key)
-                public.verify(strict_base64(line)[4:], f"{text}\n".encode())
-            except InvalidSignature:
-                raise Bad("its signature is false") from None
+        try:
+            for each in ours:
+                Ed25519PublicKey.from_public_bytes(key).verify(each, f"{text}\n".encode())
+        except InvalidSignature:
+            raise Bad("its signature is false") from None
     return int(body[1]), root
 
 
