@@ -126,12 +126,12 @@ class Builder(Terms):
         read = [(self.span(one, where), start_of(one.get("start", "purchase")), why) for one, why in combined]
         return Period(span, start, tuple(read))
 
-    def span(self, raw: Raw, path: Path) -> Span:
-        """The length of time that a table states."""
+    def span(self, raw: Raw, path: Path, called: str = "length") -> Span:
+        """The length of time that a table states; `called` is the key that gives how many."""
         length, unit, roll = raw["length"], raw["unit"], raw.get("roll", "none")
         first = raw.get("first_day_counts", False)
         if length > _LONGEST[unit]:
-            raise Wrong((*path, "length"), f"'length' is {length:,} {unit}; write at most {_LONGEST[unit]:,}.")
+            raise Wrong((*path, called), f"'{called}' is {length:,} {unit}; write at most {_LONGEST[unit]:,}.")
         for name, set_ in (("roll", roll != "none"), ("first_day_counts", first)):
             if unit == "hours" and set_:
                 raise Wrong((*path, name), f"'{name}' means nothing where hours are counted; remove it.")
@@ -289,7 +289,7 @@ def _due(build: Builder, raw: Raw, per: str, path: Path) -> Due:
     if shape == "within":
         if "unit" not in raw:
             raise Wrong(path, "'within' needs 'unit', such as \"hours\".")
-        return Due("within", span=build.span({**raw, "length": raw["within"]}, path))
+        return Due("within", span=build.span({**raw, "length": raw["within"]}, path, "within"))
     if shape == "next":
         return Due("next", next=raw["next"], by=by)
     if shape == "weekly":

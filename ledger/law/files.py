@@ -40,7 +40,9 @@ def read(data: bytes, path: str = "the rule file") -> RuleFile:
     path: how messages name the file; nothing is opened. Raises: RuleFileWrong with all faults.
     """
     if len(data) > MAX_BYTES:
-        raise RuleFileWrong(path=path, faults=(f"it has {len(data):,} bytes; split what is above {MAX_BYTES:,}.",))
+        raise RuleFileWrong(
+            path=path, faults=(f"line 1: it has {len(data):,} bytes; split what is above {MAX_BYTES:,}.",)
+        )
     text = _decoded(data, path)
     try:
         document = tomllib.loads(text)

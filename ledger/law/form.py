@@ -297,7 +297,7 @@ FILE = Table(
         Key("zone", Text('a time zone, such as "America/New_York"', longest=60), "time zone of the place"),
         Key("currency", Text('a currency, such as "USD"', "[A-Z]{3}", 3), "currency of all amounts in the file"),
         Key("note", Text("a sentence in quotes"), "shown with every result, such as that the place is invented"),
-        Key("calendar", CALENDAR, "days off"),
+        Key("calendar", CALENDAR, "the days that are not working days"),
         Key("recipient", ListOf(RECIPIENT), "whom reports go to"),
         *(Key(kind, ListOf(table), f"rules of this kind, each under [[{kind}]]") for kind, table in KINDS.items()),
     ),

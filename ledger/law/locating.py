@@ -92,6 +92,7 @@ class Places:
         self._must(end)
         path: Path = ()
         for key in keys[:-1]:
+            self._found.setdefault((*path, key), begin)
             path = self._into((*path, key))
         path = (*path, keys[-1])
         self._found.setdefault(path, begin)

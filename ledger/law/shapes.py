@@ -7,7 +7,7 @@ same descriptions into a JSON Schema, so that the two cannot drift apart.
 >>> faults: list[Fault] = []
 >>> check({"lenght": 30}, Table("[[hold]]", (Key("length", Whole(1, 99), "days", need=True),)), (), faults)
 >>> [fault.says for fault in faults]
-["'lenght' is not a key of [[hold]]; write 'length' or remove it.", "[[hold]] needs 'length': a whole number, 1 to 99."]
+["'lenght' is not a key of [[hold]]; write 'length' or remove it."]
 """
 
 import difflib
@@ -230,14 +230,17 @@ def _is_operand(value: Any) -> bool:
 
 
 def _check_table(value: dict[str, Any], table: Table, path: Path, faults: list[Fault], outer: Table | None) -> None:
+    meant = set()
     for name, inner in value.items():
         key = table.key(name)
         if key is None:
-            faults.append(Fault((*path, name), _unknown_key(name, table, outer)))
+            near = _near(name, table, value)
+            meant.add(near)
+            faults.append(Fault((*path, name), _unknown_key(name, near, table, outer)))
         else:
             check(inner, key.shape, (*path, name), faults, table)
     for key in table.keys:
-        if key.need and key.name not in value:
+        if key.need and key.name not in value and key.name not in meant:
             faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}."))
     if table.one_of:
         there = [name for name in table.one_of if name in value]
@@ -252,14 +255,19 @@ def _one_of(table: Table, there: Sequence[str]) -> str:
     return f"{table.name} has {' and '.join(repr(name) for name in there)}; keep exactly one of {listed}."
 
 
-def _unknown_key(name: str, table: Table, outer: Table | None) -> str:
+def _near(name: str, table: Table, value: dict[str, Any]) -> str:
+    """The key that a misspelt one was meant to be, if one is like it and not there already."""
+    free = [key.name for key in table.keys if key.name not in value]
+    return next(iter(difflib.get_close_matches(name, free, n=1)), "")
+
+
+def _unknown_key(name: str, near: str, table: Table, outer: Table | None) -> str:
     if outer is not None and outer.key(name) is not None:
         return (
             f"'{name}' is a key of {outer.name}, but it stands inside {table.name} and belongs to that;"
             f" move it above {table.name}."
         )
-    near = difflib.get_close_matches(name, [key.name for key in table.keys], n=1)
     if near:
-        return f"'{name}' is not a key of {table.name}; write '{near[0]}' or remove it."
+        return f"'{name}' is not a key of {table.name}; write '{near}' or remove it."
     listed = ", ".join(key.name for key in table.keys)
     return f"'{name}' is not a key of {table.name}; remove it, or write one of {listed}."

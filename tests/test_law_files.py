@@ -1,0 +1,679 @@
+"""Rule files: what reads, and what is wrong with what does not, by line and with what to write instead."""
+
+import hashlib
+import json
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from ledger.errors import RuleFileWrong
+from ledger.law import files
+from ledger.law.facts import FACTS
+from ledger.law.form import FILE
+from ledger.law.locating import Places
+from ledger.law.rules import HoldRule
+from ledger.law.schema import json_schema
+from ledger.law.shapes import Either, Fault, Key, ListOf, Shape, Table, Text, Whole, check
+from tests.law_samples import HEAD, US_DAYS, file_of, recipient, rule, text_of
+
+DEMO = Path(__file__).parent.parent / "sample_config" / "rules" / "demo"
+HOLD = 'length = 10\nunit = "days"\nforbids = ["sell"]\n'
+REPORT = 'to = "sheriff"\nper = "purchase"\ntitle = "Form"\n'
+AGE = 'when = [{ fact = "seller.age", below = 18 }]\nmay_record = ["reason"]\n'
+
+
+def faults(data: bytes) -> tuple[str, ...]:
+    with pytest.raises(RuleFileWrong) as wrong:
+        files.read(data, "sample.toml")
+    assert str(wrong.value).startswith("sample.toml cannot be used: ")
+    return wrong.value.faults
+
+
+def hold(body: str) -> bytes:
+    return text_of(rule("hold", "h", body))
+
+
+# Each file has one mistake. The head of every sample is nine lines; a rule begins on line 11 with [[kind]], its id
+# on 12, says 13, from 14, source 15, basis 16, and what the test writes from 17 on; one line less where the body
+# brings its own from.
+BROKEN: dict[str, tuple[bytes, int, str]] = {
+    "a misspelt key": (hold(HOLD.replace("length", "lenght")), 17, "'lenght' is not a key of [[hold]]; write 'length'"),
+    "a key nobody knows": (
+        hold(HOLD + "xyz = 1\n"),
+        20,
+        "'xyz' is not a key of [[hold]]; remove it, or write one of id",
+    ),
+    "a missing key": (hold('unit = "days"\nforbids = ["sell"]\n'), 11, "[[hold]] needs 'length': a whole number"),
+    "a number in quotes": (hold(HOLD.replace("10", '"10"')), 17, "'length' is '10'; write a whole number, 1 to 40,000"),
+    "a number with decimals": (hold(HOLD.replace("10", "10.0")), 17, "'length' is 10.0; write a whole number"),
+    "a yes that is a number": (hold(HOLD.replace("10", "true")), 17, "'length' is true; write a whole number"),
+    "an unknown unit": (
+        hold(HOLD.replace('"days"', '"weeks"')),
+        18,
+        "'unit' is 'weeks'; write one of \"hours\", \"days\"",
+    ),
+    "an unknown act": (
+        hold(HOLD.replace('"sell"', '"pawn"')),
+        19,
+        "'forbids' is 'pawn'; write one of \"offer\", \"sell\"",
+    ),
+    "a text where a list belongs": (
+        hold(HOLD.replace('["sell"]', '"sell"')),
+        19,
+        "'forbids' is 'sell'; write a list in",
+    ),
+    "an empty list": (hold(HOLD.replace('["sell"]', "[]")), 19, "'forbids' is a list; write a list in square brackets"),
+    "a day in quotes": (hold('from = "2020-01-01"\n' + HOLD), 16, "'from' is '2020-01-01'; write a day without quotes"),
+    "a day with an hour": (
+        hold("from = 2020-01-01T10:00:00\n" + HOLD),
+        16,
+        "'from' is 2020-01-01T10:00:00; write a day",
+    ),
+    "an end before the beginning": (
+        hold("from = 2026-01-01\nuntil = 2025-01-01\n" + HOLD),
+        17,
+        "'until' 2025-01-01 lies before 'from' 2026-01-01; write a later day.",
+    ),
+    "an id with a space": (
+        text_of(rule("hold", "my hold", HOLD)),
+        12,
+        "'id' is 'my hold'; write a short name in small",
+    ),
+    "two versions at once": (
+        text_of(rule("hold", "h", "from = 2020-01-01\n" + HOLD), rule("hold", "h", "from = 2020-01-01\n" + HOLD)),
+        27,
+        "two versions of 'h' apply on 2020-01-01; end the earlier with 'until'",
+    ),
+    "versions that overlap": (
+        text_of(
+            rule("hold", "h", "from = 2020-01-01\nuntil = 2026-01-01\n" + HOLD),
+            rule("hold", "h", "from = 2026-01-01\n" + HOLD),
+        ),
+        28,
+        "two versions of 'h' apply on 2026-01-01",
+    ),
+    "one id for two kinds": (
+        text_of(rule("hold", "h", HOLD), rule("refuse", "h", "from = 2026-01-01\n" + AGE)),
+        12,
+        "'h' is used by [[hold]] and [[refuse]]; give each its own id.",
+    ),
+    "a move without a place": (
+        hold(HOLD.replace('"sell"', '"move"')),
+        19,
+        "a hold that forbids to move needs 'keep_in'",
+    ),
+    "an unknown fact": (
+        hold(HOLD + 'when = [{ fact = "item.metall", is = "gold" }]\n'),
+        20,
+        "'item.metall' is not a fact; write 'item.metal'.",
+    ),
+    "a fact like no other": (
+        hold(HOLD + 'when = [{ fact = "zzz.qqq", is = "gold" }]\n'),
+        20,
+        "'zzz.qqq' is not a fact; write one of the names that the reference lists.",
+    ),
+    "two comparisons": (
+        hold(HOLD + 'when = [{ fact = "seller.age", below = 18, above = 3 }]\n'),
+        20,
+        "a condition compares its fact once; write exactly one of is, is_not",
+    ),
+    "a comparison that does not fit": (
+        hold(HOLD + 'when = [{ fact = "item.metal", below = 18 }]\n'),
+        20,
+        "'below' does not fit item.metal; write one of is, is_not, in, not_in, known.",
+    ),
+    "a word that never comes": (
+        hold(HOLD + 'when = [{ fact = "item.goods", is = "jewellery" }]\n'),
+        20,
+        "item.goods is never 'jewellery'; write jewelry.",
+    ),
+    "a word like no other": (
+        hold(HOLD + 'when = [{ fact = "item.kind", is = "zzz" }]\n'),
+        20,
+        "item.kind is never 'zzz'; write single, set, lot.",
+    ),
+    "one word for a list": (
+        hold(HOLD + 'when = [{ fact = "item.goods", in = "coin" }]\n'),
+        20,
+        "'in' is 'coin'; write a list of texts in square brackets.",
+    ),
+    "an age in quotes": (
+        hold(HOLD + 'when = [{ fact = "seller.age", below = "18" }]\n'),
+        20,
+        "'below' is '18'; write a whole number.",
+    ),
+    "an amount without quotes": (
+        hold(HOLD + 'when = [{ fact = "item.price", below = 5 }]\n'),
+        20,
+        "'below' is 5; write an amount in quotes, such as \"500.00\".",
+    ),
+    "an amount with half cents": (
+        hold(HOLD + 'when = [{ fact = "item.price", below = "5.005" }]\n'),
+        20,
+        "'below' is '5.005'; write at most 2 decimals for USD.",
+    ),
+    "an amount without currency": (
+        text_of(rule("hold", "h", HOLD + 'when = [{ fact = "item.price", below = "5.00" }]\n'), currency=""),
+        19,
+        "an amount needs the file's 'currency'",
+    ),
+    "a fineness in words": (
+        hold(HOLD + 'when = [{ fact = "item.fineness", below = "sterling" }]\n'),
+        20,
+        "'below' is 'sterling'; write thousandths or karat in quotes",
+    ),
+    "a karat above twenty-four": (
+        hold(HOLD + 'when = [{ fact = "item.fineness", below = "25 karat" }]\n'),
+        20,
+        "'below' is '25 karat'; write thousandths or karat",
+    ),
+    "a weight without unit": (
+        hold(HOLD + 'when = [{ fact = "item.net_weight", below = "5" }]\n'),
+        20,
+        "'below' is '5'; write a weight with its unit in quotes",
+    ),
+    "a condition without a fact": (
+        hold(HOLD + "when = [{ below = 18 }]\n"),
+        20,
+        "a condition needs one of 'fact', 'all'",
+    ),
+    "a condition of two kinds": (
+        hold(HOLD + 'when = [{ fact = "seller.age", below = 18, any = [{ fact = "seller.age", below = 3 }] }]\n'),
+        20,
+        "a condition has 'fact' and 'any'; keep exactly one of",
+    ),
+    "an empty reading": (
+        hold(HOLD + 'readings = [{ reason = "One may ask." }]\n'),
+        20,
+        "a reading changes nothing; write the key that it reads otherwise",
+    ),
+    "days off without a list": (
+        hold('length = 5\nunit = "working-days"\nforbids = ["sell"]\n'),
+        11,
+        "it counts working days, so the file needs a [calendar] with its days off; write one.",
+    ),
+    "hours that roll": (
+        text_of(
+            rule("hold", "h", 'length = 5\nunit = "hours"\nroll = "next-working-day"\nforbids = ["sell"]\n'), US_DAYS
+        ),
+        19,
+        "'roll' means nothing where hours are counted; remove it.",
+    ),
+    "a length beyond all law": (
+        hold('length = 400\nunit = "years"\nforbids = ["sell"]\n'),
+        17,
+        "'length' is 400 years; write at most 100.",
+    ),
+    "an event that never comes": (
+        hold(HOLD + 'start = "report-read:sheriff"\n'),
+        20,
+        "'start' is 'report-read:sheriff'; write an event: \"purchase\", or \"report-made:ID\"",
+    ),
+    "a start of both": (
+        hold(HOLD + 'start = { later_of = ["purchase"] }\n'),
+        20,
+        "'later_of' is a list; write a list in square brackets",
+    ),
+    "a refusal without a reason": (
+        text_of(rule("refuse", "r", 'may_record = ["reason"]\n')),
+        11,
+        "[[refuse]] needs 'when': the conditions under which nothing may be bought.",
+    ),
+    "an exemption of everything": (
+        text_of(rule("exempt", "e", "")),
+        11,
+        "[[exempt]] needs 'when': the conditions under which the rules do not apply.",
+    ),
+    "an exemption from nothing": (
+        text_of(rule("exempt", "e", 'rules = ["hold-it"]\nwhen = [{ fact = "seller.age", below = 3 }]\n')),
+        17,
+        "'hold-it' is not the id of a rule of this file; correct it or remove it.",
+    ),
+    "a payment rule without a limit": (
+        text_of(rule("pay", "p", "")),
+        11,
+        "[[pay]] limits nothing; write 'instruments', 'ceilings' or 'not_before'.",
+    ),
+    "a retention without a bound": (
+        text_of(rule("retain", "r", 'classes = ["item"]\n')),
+        11,
+        "[[retain]] bounds nothing; write 'at_least', 'at_most' or both.",
+    ),
+    "a recipient that nobody declared": (
+        text_of(rule("report", "r", REPORT + 'due = { within = 48, unit = "hours" }\n')),
+        17,
+        "'sheriff' is not declared; write a [[recipient]] with this id and its name.",
+    ),
+    "a recipient declared twice": (
+        text_of(recipient("sheriff"), recipient("sheriff")),
+        16,
+        "'sheriff' is declared twice",
+    ),
+    "a report of fields that nobody asks": (
+        text_of(
+            recipient("sheriff"),
+            rule("report", "r", REPORT + 'due = { within = 48, unit = "hours" }\nasks = ["seller"]\n'),
+        ),
+        25,
+        "'seller' is not the id of an [[ask]] of this file; correct it or remove it.",
+    ),
+    "a deadline without a shape": (
+        text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { by = "12:00" }\n')),
+        24,
+        "due needs one of 'within', 'next', 'same_day', 'weekly'.",
+    ),
+    "a deadline without a unit": (
+        text_of(recipient("sheriff"), rule("report", "r", REPORT + "due = { within = 48 }\n")),
+        24,
+        "'within' needs 'unit', such as \"hours\".",
+    ),
+    "a weekly deadline for each purchase": (
+        text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { weekly = "monday" }\n')),
+        24,
+        "a report per purchase cannot be due 'weekly'; write 'within', 'next', 'same_day'.",
+    ),
+    "a clock with within": (
+        text_of(
+            recipient("sheriff"), rule("report", "r", REPORT + 'due = { within = 2, unit = "days", by = "12:00" }\n')
+        ),
+        24,
+        "'by' does not go with 'within'; remove it.",
+    ),
+    "a same day that is not": (
+        text_of(recipient("sheriff"), rule("report", "r", REPORT + "due = { same_day = false }\n")),
+        24,
+        "'same_day' is false; write true, or another kind of deadline.",
+    ),
+    "a clock with twelve hours": (
+        text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { next = "day", by = "5 pm" }\n')),
+        24,
+        "'by' is '5 pm'; write a clock time in quotes, such as \"12:00\".",
+    ),
+    "fields about two subjects": (
+        text_of(
+            rule(
+                "ask",
+                "a",
+                'fields = [\n  { fact = "seller.name", label = "N" },\n  { fact = "item.marks", label = "M" },\n]\n',
+            )
+        ),
+        19,
+        "'item.marks' is about another subject than the fields before it; ask it in an [[ask]] of its own.",
+    ),
+    "a seller asked by an item": (
+        text_of(
+            rule(
+                "ask",
+                "a",
+                'fields = [{ fact = "seller.name", label = "N" }]\nwhen = [{ fact = "item.metal", is = "gold" }]\n',
+            )
+        ),
+        18,
+        "this rule is about the seller, so its conditions cannot ask about an item",
+    ),
+    "a limit about two subjects": (
+        text_of(rule("limit", "l", 'must_not = "ask"\nfacts = ["seller.race", "item.marks"]\n')),
+        18,
+        "facts about the seller and about an item stand together; write two [[limit]].",
+    ),
+    "a way that asks for nothing": (
+        text_of(rule("documents", "d", 'any_of = [{ says = "Nothing." }]\n')),
+        17,
+        "this way asks for nothing; write 'documents' or 'personally_known = true'.",
+    ),
+    "an unknown zone": (
+        text_of(zone='"America/Pellwick"'),
+        8,
+        "'zone' is 'America/Pellwick'; write a zone of the IANA",
+    ),
+    "an unknown layer": (text_of(layer='"village"'), 4, "'layer' is 'village'; write one of \"nation\", \"state\""),
+    "another format": (text_of(format='"rules/9"'), 1, "'format' is 'rules/9'; write one of \"rules/0\"."),
+    "read after it was checked": (
+        text_of(checked_until="2025-01-01"),
+        7,
+        "'checked_until' 2025-01-01 lies before 'read_on' 2026-01-01; write a later day.",
+    ),
+    "known only later": (
+        text_of(known_from="2031-01-01"),
+        5,
+        "'known_from' 2031-01-01 lies after 'checked_until'; write an earlier day.",
+    ),
+    "a week without working days": (
+        text_of(
+            US_DAYS.replace(
+                '"saturday", "sunday"',
+                '"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"',
+            )
+        ),
+        12,
+        "no day of the week is left to work; remove some.",
+    ),
+    "a day off twice": (
+        text_of(US_DAYS.replace("2026-11-26", "2026-11-11")),
+        18,
+        "2026-11-11 stands twice in the list",
+    ),
+    "a day off beyond the list": (
+        text_of(US_DAYS.replace("2026-11-26", "2029-11-26")),
+        18,
+        "2029-11-26 lies outside 2026-01-01 to 2027-12-31",
+    ),
+    "a list that ends before it begins": (
+        text_of(US_DAYS.replace("until = 2027-12-31", "until = 2025-12-31").split("closed")[0]),
+        14,
+        "'until' 2025-12-31 lies before 'from' 2026-01-01; write a later day.",
+    ),
+    "a rule that is no table": (
+        text_of("\nhold = 3\n"),
+        11,
+        "'hold' is 3; write a list in square brackets, each a table",
+    ),
+    "a text too long": (hold(HOLD + f'quote = "{"x" * 2_001}"\n'), 20, "'quote' is 'xxx"),
+}
+
+
+class TestBrokenFiles:
+    """One mistake each: the sentence names the line and what to write instead."""
+
+    @pytest.mark.parametrize("name", BROKEN)
+    def test_the_fault_is_named_with_its_line_and_a_remedy(self, name: str) -> None:
+        data, line, says = BROKEN[name]
+        found = faults(data)
+        assert len(found) == 1, found
+        assert found[0].startswith(f"line {line}: {says}"), found[0]
+
+    def test_all_faults_come_at_once_in_the_order_of_lines(self) -> None:
+        data = text_of(
+            rule("hold", "a", HOLD.replace("10", "0")),
+            rule("hold", "b", HOLD + 'when = [{ fact = "item.metall", is = "gold" }, { fact = "item.x", is = "y" }]\n'),
+            rule("refuse", "c", AGE + "xyz = 1\n"),
+            layer='"village"',
+        )
+        found = faults(data)
+        lines = [int(one.split(":")[0].removeprefix("line ")) for one in found]
+        assert lines == sorted(lines)
+        assert len(found) == 5
+
+    def test_a_key_after_a_table_inside_is_told_where_it_stands(self) -> None:
+        data = text_of(US_DAYS.split("closed")[0] + 'note = "It landed in the calendar."\n')
+        assert "'note' is a key of the file, but it stands inside [calendar] and belongs to that;" in faults(data)[0]
+
+    def test_a_misspelt_operand_in_a_deep_list_has_its_own_line(self) -> None:
+        body = (
+            HOLD
+            + "when = [\n  { any = [\n"
+            + '    { fact = "seller.age", below = 3 },\n    { fact = "seller.agee", below = 4 },\n  ] },\n]\n'
+        )
+        assert faults(hold(body)) == ("line 23: 'seller.agee' is not a fact; write 'seller.age'.",)
+
+
+class TestTextThatIsNotToml:
+    """Where reading stops is said, and every other table is looked at all the same."""
+
+    def test_the_line_and_the_reason_are_named(self) -> None:
+        (found,) = faults(text_of(layer="state"))
+        assert found.startswith("line 4: this cannot be read at `layer = state`, column 9 (invalid value); write text")
+
+    def test_faults_of_other_tables_are_found_too(self) -> None:
+        data = text_of(rule("hold", "a", HOLD.replace("10", "ten")), rule("hold", "b", HOLD.replace("days", "weeks")))
+        first, second = faults(data)
+        assert first.startswith("line 17: this cannot be read at `length = ten`")
+        assert (
+            second == 'line 28: \'unit\' is \'weeks\'; write one of "hours", "days", "working-days", "months", "years".'
+        )
+
+    def test_a_repeated_key_is_called_so(self) -> None:
+        (found,) = faults(hold(HOLD + "length = 11\n"))
+        assert found == "line 20: a key or table stands twice at `length = 11`; keep one of the two."
+
+    def test_a_repeated_table_is_called_so(self) -> None:
+        (found,) = faults(text_of(US_DAYS, US_DAYS))
+        assert "a key or table stands twice at `[calendar]`" in found
+
+    def test_an_open_end_is_the_last_line(self) -> None:
+        found = faults(text_of("\nclosed = [\n"))
+        assert found[0].startswith("line 12: this cannot be read")
+
+    def test_bytes_that_are_no_text(self) -> None:
+        assert faults(b'a = 1\nb = "\xff"\n') == ("line 2: this is not UTF-8 text; save the file as UTF-8.",)
+
+    def test_brackets_without_end(self) -> None:
+        assert faults(b"a = " + b"[" * 5_000)[0] == "line 1: brackets stand too deep in each other; remove some."
+        deep = faults(text_of(rule("hold", "a", HOLD.replace("10", "ten")), "\nx = " + "[" * 3_000))
+        assert deep[0].startswith("line 17")
+
+    def test_too_many_bytes(self) -> None:
+        assert faults(b"#" * 2_000_001) == ("line 1: it has 2,000,001 bytes; split what is above 2,000,000.",)
+
+    def test_a_number_that_is_too_long_to_be_one(self) -> None:
+        assert faults(b"a = " + b"9" * 5_000)[0].startswith("line 1: this cannot be read")
+
+    def test_windows_line_ends_read_the_same(self) -> None:
+        data = text_of(rule("hold", "a", HOLD))
+        other = data.replace(b"\n", b"\r\n")
+        assert files.read(other).rules[0].id == "a"
+        assert files.read(other).digest == hashlib.sha256(other).hexdigest()
+        assert faults(text_of(rule("hold", "a", HOLD + "xyz = 1\n")).replace(b"\n", b"\r\n"))[0].startswith("line 20:")
+
+
+class TestReading:
+    """A file that reads is whole: versions follow each other, and its digest is of its bytes."""
+
+    def test_a_version_ends_where_the_next_begins(self) -> None:
+        file = file_of(
+            rule("hold", "h", "from = 2020-01-01\n" + HOLD),
+            rule("hold", "h", "from = 2026-07-01\n" + HOLD.replace("10", "15")),
+            rule("hold", "h", "from = 2028-01-01\nuntil = 2028-12-31\n" + HOLD.replace("10", "20")),
+        )
+        lengths = {}
+        for day in ("2026-06-30", "2026-07-01", "2027-12-31", "2028-01-01", "2029-01-01"):
+            rules = [one for one in file.on(date.fromisoformat(day)) if isinstance(one, HoldRule)]
+            lengths[day] = [one.period.span.length for one in rules]
+        assert lengths == {
+            "2026-06-30": [10],
+            "2026-07-01": [15],
+            "2027-12-31": [15],
+            "2028-01-01": [20],
+            "2029-01-01": [],
+        }
+
+    def test_the_digest_is_of_the_exact_bytes(self) -> None:
+        data = text_of()
+        assert files.read(data).digest == hashlib.sha256(data).hexdigest()
+
+    def test_a_recipient_of_another_file_keeps_its_id(self) -> None:
+        file = file_of(recipient("sheriff"))
+        assert file.recipient_name("sheriff") == "The sheriff"
+        assert file.recipient_name("police") == "police"
+
+    def test_readings_combine_unless_they_speak_about_the_same_key(self) -> None:
+        body = HOLD + (
+            "readings = [\n"
+            '  { reason = "A", length = 11 },\n'
+            '  { reason = "B", length = 12 },\n'
+            '  { reason = "C", first_day_counts = true },\n'
+            "]\n"
+        )
+        (found,) = files.read(hold(body)).rules
+        assert isinstance(found, HoldRule)
+        assert [(span.length, span.first_day_counts, why) for span, _, why in found.period.readings] == [
+            (11, False, "A"),
+            (12, False, "B"),
+            (10, True, "C"),
+            (11, True, "A; C"),
+            (12, True, "B; C"),
+        ]
+
+
+class TestFilesTogether:
+    """Files that govern together must not contradict each other in what they name."""
+
+    REPORT = rule("report", "r", REPORT + 'due = { within = 48, unit = "hours" }\n')
+    WAITS = rule("hold", "h", HOLD + 'start = "report-received:sheriff"\n')
+
+    def test_a_hold_that_waits_for_a_report_nobody_makes(self) -> None:
+        (found,) = files.check_together([file_of(self.WAITS)])
+        assert found.startswith("sample.toml: the rule 'h' runs from a report to 'sheriff', and no file has a report")
+
+    def test_a_hold_that_waits_for_a_report_of_another_file(self) -> None:
+        state = file_of(recipient("sheriff"), self.REPORT)
+        assert files.check_together([state, file_of(self.WAITS, jurisdiction='"xx-county"')]) == ()
+
+    def test_a_retention_that_waits(self) -> None:
+        keeps = rule(
+            "retain",
+            "k",
+            'classes = ["item"]\nat_least = { length = 1, unit = "years" }\n'
+            'start = { later_of = ["purchase", "report-sent:police"] }\n',
+        )
+        (found,) = files.check_together([file_of(keeps)])
+        assert "runs from a report to 'police'" in found
+
+    def test_one_id_for_two_agencies(self) -> None:
+        other = files.read(text_of('\n[[recipient]]\nid = "sheriff"\nname = "Another"\n'), "other.toml")
+        (found,) = files.check_together([file_of(recipient("sheriff")), other])
+        assert found == (
+            "other.toml calls the recipient 'sheriff' 'Another' and sample.toml calls it 'The sheriff';"
+            " use one name, or another id."
+        )
+
+
+class TestPlaces:
+    """Positions come from the text itself, since the standard library's reader gives none."""
+
+    TEXT = (
+        "# a = 1\n"
+        "top = '''\n[[no]]\n'''  # comment\n"
+        '"quoted key" = """\n x = 1 """\n'
+        "a.b.c = [ 1, # one\n  { d = 'x', e = [ \"]\" ] } ]\n"
+        "[table]\nkey = 2026-01-01\n'lit' = 1\n[[many.of]]\nx = 1\n[[many.of]]\n  x = {}\n[many.of.sub]\ny = [\n\n]\n"
+    )
+
+    @pytest.mark.parametrize(
+        ("path", "line", "column"),
+        [
+            (("top",), 2, 1),
+            (("quoted key",), 5, 1),
+            (("a", "b", "c"), 7, 1),
+            (("a", "b", "c", 0), 7, 11),
+            (("a", "b", "c", 1), 8, 3),
+            (("a", "b", "c", 1, "e"), 8, 14),
+            (("a", "b", "c", 1, "e", 0), 8, 20),
+            (("table",), 9, 1),
+            (("table", "lit"), 11, 1),
+            (("many", "of", 0, "x"), 13, 1),
+            (("many", "of", 1), 14, 1),
+            (("many", "of", 1, "x"), 15, 3),
+            (("many", "of", 1, "sub", "y"), 17, 1),
+            (("many", "of", 1, "sub", "z"), 16, 1),
+            (("nowhere",), 1, 1),
+        ],
+    )
+    def test_every_key_has_its_place(self, path: tuple[str | int, ...], line: int, column: int) -> None:
+        tomllib.loads(self.TEXT)
+        places = Places(self.TEXT)
+        assert (places.line(path), places.column(path)) == (line, column)
+
+    @pytest.mark.parametrize("text", ["a", "a = [1 2]", "a = {b = 1 c = 2}", "[a", "= 1", 'a = "x', "a = [\n1,\n"])
+    def test_a_text_it_cannot_follow_loses_nothing_found_before(self, text: str) -> None:
+        assert Places("first = 1\n" + text).line(("first",)) == 1
+
+    def test_every_key_of_the_demonstration_files_is_found(self) -> None:
+        for path in DEMO.glob("*.toml"):
+            text = path.read_text()
+            places = Places(text)
+            lines = text.splitlines()
+            for where in every_path(tomllib.loads(text), ()):
+                name = where[-1]
+                if isinstance(name, str):
+                    assert name in lines[places.line(where) - 1], (path, where)
+
+
+def every_path(value: Any, path: tuple[str | int, ...]) -> list[tuple[str | int, ...]]:
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    return [found for name, one in inner for found in ((*path, name), *every_path(one, (*path, name)))]
+
+
+class TestSchema:
+    """The JSON Schema and the reader say the same about the shape of a file."""
+
+    @pytest.fixture
+    def validator(self) -> Any:
+        schema = json_schema()
+        jsonschema.Draft202012Validator.check_schema(schema)
+        return jsonschema.Draft202012Validator(schema)
+
+    @staticmethod
+    def as_json(value: Any) -> Any:
+        return json.loads(json.dumps(value, default=str))
+
+    @pytest.mark.parametrize("name", ["state", "county", "town"])
+    def test_the_demonstration_files_satisfy_it(self, validator: Any, name: str) -> None:
+        document = tomllib.loads((DEMO / f"{name}.toml").read_text())
+        assert [error.message for error in validator.iter_errors(self.as_json(document))] == []
+
+    def test_a_broken_file_breaks_it_where_the_shape_is_wrong(self, validator: Any) -> None:
+        for name in ("a misspelt key", "a missing key", "an unknown unit", "a condition of two kinds", "an empty list"):
+            document = tomllib.loads(BROKEN[name][0].decode())
+            assert not validator.is_valid(self.as_json(document)), name
+
+    def test_each_key_has_a_meaning(self) -> None:
+        for key in every_key(FILE, set()):
+            assert len(key.says) > 6, key.name
+
+
+def every_key(table: Table, seen: set[str]) -> list[Key]:
+    if table.name in seen:
+        return []
+    seen.add(table.name)
+    found = list(table.keys)
+    for key in table.keys:
+        shape: Shape = key.shape
+        while isinstance(shape, ListOf):
+            shape = shape.item
+        if isinstance(shape, Either):
+            shape = shape.table
+        if isinstance(shape, Table):
+            found += every_key(shape, seen)
+    return found
+
+
+class TestShapes:
+    """A value is held against its shape, and what is wanted is said in words."""
+
+    def test_a_table_asks_for_a_table(self) -> None:
+        found: list[Fault] = []
+        check(3, Table("a thing", (Key("x", Whole(1, 2), "a number"),)), ("thing",), found)
+        assert found[0].says == "'thing' is 3; write a table in braces, such as { x = ... }."
+
+    def test_text_or_table(self) -> None:
+        shape = Either(Text("text"), Table("a thing", (Key("x", Whole(1, 2), "a number", need=True),)))
+        found: list[Fault] = []
+        check([1], shape, ("thing",), found)
+        check({}, shape, ("thing",), found)
+        assert [one.says for one in found] == [
+            "'thing' is a list; write text.",
+            "a thing needs 'x': a whole number, 1 to 2.",
+        ]
+
+    def test_a_long_value_is_cut(self) -> None:
+        found: list[Fault] = []
+        check("y" * 100, Whole(1, 2), ("thing",), found)
+        assert found[0].says == f"'thing' is '{'y' * 49}...'; write a whole number, 1 to 2."
+
+
+class TestVocabulary:
+    """Every fact has one name, one type and one meaning."""
+
+    def test_names_are_subjects_and_paths(self) -> None:
+        for name, fact in FACTS.items():
+            assert fact.name == name
+            assert fact.says
+            assert fact.subject == name.split(".")[0]
+
+    def test_samples_have_the_head_that_the_tests_count_lines_by(self) -> None:
+        assert len(HEAD.strip().splitlines()) == 9
