@@ -16,6 +16,7 @@ from ledger.chain import entries, seals, tree
 from ledger.errors import LedgerError
 
 _BATCH = 4_000
+_PURCHASE = b'"kind":"purchase/'
 _MOST = 100
 """faults named; a book rewritten from entry 3 on has as many as it has entries"""
 
@@ -38,9 +39,10 @@ def stored(connection: sa.Connection, book: str) -> Iterator[Sequence[tuple[int,
     cursor.close()
 
 
-def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[Fault]]:
-    """The leaf hash of every stored entry, and the faults in numbers, leaves and links."""
+def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[int], list[Fault]]:
+    """The leaf hash of every stored entry, the numbers of the purchases, the faults in numbers, leaves and links."""
     leaves: list[bytes] = []
+    purchases: list[int] = []
     faults: list[Fault] = []
     before = entries.ZERO
     sha256, prev_at, seq_at = hashlib.sha256, entries.prev_at, entries.seq_at
@@ -51,11 +53,13 @@ def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[Fault
                 data = as_bytes(data)
             found = sha256(b"\x00" + data).digest()
             leaves.append(found)
+            if _PURCHASE in data:
+                purchases.append(seq)
             if seq != expected or found != leaf or prev != before or prev_at(data) != before or seq_at(data) != seq:
                 faults += _link_faults(seq, expected, data, as_bytes(leaf), as_bytes(prev), before, found)
             before = found
             expected = seq + 1
-    return leaves, faults[:_MOST]
+    return leaves, purchases, faults[:_MOST]
 
 
 def as_bytes(value: object) -> bytes:
@@ -120,14 +124,26 @@ def root_at(levels: Sequence[Sequence[bytes]], size: int) -> bytes:
 
 
 def kept_seals(
-    connection: sa.Connection, book: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey
+    connection: sa.Connection,
+    book: str,
+    levels: Sequence[Sequence[bytes]],
+    key: seals.VerifierKey,
+    purchases: Sequence[int],
 ) -> list[Fault]:
-    """Faults in the seals that the book keeps: each must be signed by its key and be true of the entries."""
+    """Faults in the seals that the book keeps: each must be signed by its key and be true of the entries.
+
+    purchases: numbers of the purchases, each of which was sealed in its own transaction.
+    """
     seal = tables.seals.c
     faults: list[Fault] = []
+    kept = set()
     wanted = sa.select(seal.size, seal.note).where(seal.book == book).order_by(seal.size)
     for size, note in connection.execute(wanted):
+        kept.add(size - 1)
         faults += seal_faults(f"the seal kept over {size} entries", str(note), levels, key, book, size=int(size))
+    faults += [
+        Fault("chain", seq, "the seal signed with this purchase is missing") for seq in purchases if seq not in kept
+    ]
     return faults[:_MOST]
 
 

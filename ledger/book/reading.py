@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from ledger.book import tables
 from ledger.book.pages import Book, find_key
-from ledger.chain import entries, parts
+from ledger.chain import entries, parts, proof_files, seals, tree
 from ledger.errors import BookUnsound, CaptureChanged, InputError, LedgerError
 from ledger.vault import rows
 
@@ -164,3 +164,23 @@ def seqs_about(connection: sa.Connection, book: str, *names: str) -> list[int]:
         sa.select(mention.seq).where(mention.book == book, mention.name.in_(names)).distinct().order_by(mention.seq)
     )
     return [int(seq) for (seq,) in connection.execute(wanted)]
+
+
+def proof(connection: sa.Connection, book: Book, seq: int) -> str:
+    """A proof file that an entry stands in the book under its newest seal, to hand to a stranger.
+
+    Raises: InputError when the book has no such entry or no seal covers it yet.
+    """
+    note = newest_seal(connection, book.origin)
+    sealed = None if note is None else seals.read_seal(note)
+    if note is None or sealed is None or sealed.size <= seq:
+        raise InputError(
+            field="entry", given=seq, wanted="an entry under a seal; make one with `counterfoil book seal`"
+        )
+    node = tables.nodes.c
+
+    def node_at(level: int, idx: int) -> bytes:
+        wanted = sa.select(node.hash).where(node.book == book.origin, node.level == level, node.idx == idx)
+        return bytes(connection.execute(wanted).scalar_one())
+
+    return proof_files.write(seq, tree.inclusion(seq, sealed.size, node_at), note)

@@ -53,13 +53,13 @@ def _chain_and_forms(
     connection: sa.Connection, book: Book, wanted: Sequence[str], against: str | None, key: str | None, result: Findings
 ) -> None:
     if "chain" in wanted or against is not None or key is not None:
-        leaves, faults = chain_audit.links(connection, book.origin)
+        leaves, purchases, faults = chain_audit.links(connection, book.origin)
         levels = tree.all_levels(leaves)
         faults += chain_audit.nodes(connection, book.origin, levels)
         own, key_faults = _key(connection, book, key)
         faults += key_faults
         if own is not None:
-            faults += chain_audit.kept_seals(connection, book.origin, levels, own)
+            faults += chain_audit.kept_seals(connection, book.origin, levels, own, purchases)
         if against is not None:
             faults += _against(against, levels, own, book.origin)
         result.faults += faults
