@@ -286,13 +286,13 @@ class Book:
         except Bad as why:
             self.wrong("chain", 0, str(why))
             return
-        covered, failed = 0, []
+        sealed, failed = set(), []
         for book, size, note in self.seals:
             try:
                 if book != self.origin:
                     raise Bad("it stands under another book")
+                sealed.add(size)
                 self.check_seal(size, note)
-                covered = size
             except Bad as why:
                 failed.append((size, str(why)))
         if failed:  # an edited entry spoils every later seal: name the first
@@ -300,8 +300,8 @@ class Book:
             more = f"; {len(failed) - 1} later seals fail too" if failed[1:] else ""
             self.wrong("chain", size - 1, f"the seal over {size} entries: {why_first}{more}")
         for seq, value in self.entries.items():
-            if value["kind"] == "purchase/0" and seq >= covered and not failed:
-                self.wrong("chain", seq, "no seal covers this purchase")
+            if value["kind"] == "purchase/0" and seq + 1 not in sealed:
+                self.wrong("chain", seq, "this purchase does not have its own seal")
 
     def check_seal(self, stored_size: int | None, note: str) -> None:
         found = re.match(r"[^\n]*\n([1-9][0-9]{0,15})\n", note)
@@ -349,16 +349,20 @@ class Book:
                 states[slip] = becomes
 
     def check_rule_files(self) -> None:
-        kept = set()
+        kept = {digest for _, digest, _ in self.rule_files}
         for book, digest, data in self.rule_files:
             if book != self.origin or sha256(bytes(data)).hexdigest() != digest:
                 self.wrong("forms", None, f"the rule file {digest} does not have this digest")
-            kept.add(digest)
+        adopted: set[str] = set()
         for seq, value in self.entries.items():
-            public = value["public"]
-            for digest in [*public.get("rules", ()), *([public["digest"]] if "digest" in public else ())]:
-                if digest not in kept:
-                    self.wrong("forms", seq, f"the rule file {digest} is missing")
+            if value["kind"] == "rules-adopted/0":
+                adopted.add(value["public"]["digest"])
+                if value["public"]["digest"] not in kept:
+                    self.wrong("forms", seq, f"the rule file {value['public']['digest']} is missing")
+            for digest in set(value["public"].get("rules", ())) - adopted:
+                self.wrong("forms", seq, f"no entry before it adopted the rule file {digest}")
+        for digest in kept - adopted:
+            self.wrong("forms", None, f"no entry adopted the rule file {digest}")
 
     def check_rows_and_pictures(self) -> None:
         forgotten = {each for value in self.entries.values() for each in value["public"].get("digests", ())}

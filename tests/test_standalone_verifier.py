@@ -103,14 +103,6 @@ class TestGoodBook:
         assert faults(book, tmp_path) == []
 
 
-def without_rules(book: SmallBook) -> None:
-    """Takes the rule file away, and from three of the five entries that name it the name too."""
-    book.rule_files.clear()
-    for seq in (2, 3, 5):
-        rewritten(book, seq, rules=[])
-    rewritten(book, 5, presented=book.leaves[2].hex())
-
-
 def with_key(book: SmallBook, vkey: str) -> None:
     """Opens the book with another key; the purchase names its presented entry again, as a careful forger would."""
     rewritten(book, 0, vkey=vkey)
@@ -146,9 +138,9 @@ EDITS: dict[str, tuple[Change, list[str]]] = {
         lambda book: rewritten(book, 5, presented=book.leaves[3].hex()),
         ["forms 5: it does not name the entry that presented slip 1"],
     ),
-    "a purchase that no seal covers": (
-        lambda book: book.seals.clear(),
-        ["chain 5: no seal covers this purchase"],
+    "a purchase without its seal": (
+        lambda book: book.seals.pop(6),
+        ["chain 5: this purchase does not have its own seal"],
     ),
     "a seal of a stranger": (
         lambda book: book.seals.update({12: seals.seal(ORIGIN, 12, book.root(12), public(key(32)), key(32).sign)}),
@@ -183,11 +175,16 @@ EDITS: dict[str, tuple[Change, list[str]]] = {
         [f"forms None: the rule file {RULES_DIGEST} does not have this digest"],
     ),
     "a missing rule file": (
-        without_rules,
-        [
-            f"forms 1: the rule file {RULES_DIGEST} is missing",
-            f"forms 10: the rule file {RULES_DIGEST} is missing",
-        ],
+        lambda book: book.rule_files.clear(),
+        [f"forms 1: the rule file {RULES_DIGEST} is missing"],
+    ),
+    "a rule file that nobody adopted": (
+        lambda book: book.rule_files.update({hashlib.sha256(b"other").hexdigest(): b"other"}),
+        [f"forms None: no entry adopted the rule file {hashlib.sha256(b'other').hexdigest()}"],
+    ),
+    "a rule that governed before it was adopted": (
+        lambda book: rewritten(book, 10, rules=[hashlib.sha256(b"other").hexdigest()]),
+        [f"forms 10: no entry before it adopted the rule file {hashlib.sha256(b'other').hexdigest()}"],
     ),
     "a changed picture": (
         lambda book: book.pictures.update({next(iter(book.pictures)): b"other"}),
