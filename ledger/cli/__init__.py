@@ -1,1 +1,201 @@
-"""The room cli."""
+"""The program's face on a terminal: the table of its commands. Each is imported only when it is called.
+
+Decides: names, order and one-line helps of commands; that whatever stops a command is said in one sentence with an
+exit code. Leaves to each command's module what it does.
+"""
+
+from __future__ import annotations
+
+import click
+
+from ledger.cli.lazily import Called, LazyGroup
+from ledger.cli.options import Asked, on_the_group
+
+_EXIT_CODES = """\b
+Exit codes: 0 done; 1 something else; 2 what was given cannot be taken;
+3 the book is not sound; 4 a rule file is at fault or silent; 5 locked;
+6 the disk or database said no; 7 the law says no; 8 something is due,
+late or undecided."""
+
+
+def _called(module: str, **says: str) -> dict[str, Called | LazyGroup]:
+    """Commands of one module: `name="what it does"`; a name that is a word of Python ends with _."""
+    names = {name: name.rstrip("_") for name in says}
+    return {names[name]: Called(f"ledger.cli.{module}:{name}", text) for name, text in says.items()}
+
+
+_TABLE: dict[str, Called | LazyGroup] = {
+    **_called("demonstration", demo="Build the demonstration shop in DIR and show what it holds."),
+    **_called("books", init="Make a new book in DIR."),
+    "slip": LazyGroup(
+        "slip",
+        "One visit: its seller, its items, its payout.",
+        {
+            **_called(
+                "slips",
+                schema="Print the JSON Schema of a slip.",
+                check="Show duties and assessments of a slip; write nothing.",
+                present="Freeze a slip under its number, for the seller to sign.",
+                record="Record a purchase: present and record in one, or what was presented.",
+                refuse="Record that a purchase was not made, as far as the rules let it.",
+            ),
+            **_called(
+                "undone",
+                withdraw="Record that a presented slip was not completed.",
+                void="Undo a recorded slip by a lawful return.",
+                correct="Correct a part of a recorded slip by a new entry.",
+            ),
+            **_called("looking", list_="List slips, newest first.", show="Show one slip with its entries."),
+        },
+    ),
+    "item": LazyGroup(
+        "item",
+        "One article: where it lies and how it leaves.",
+        _called(
+            "items",
+            show="Show an item: evidence, holds, history.",
+            move="Record that an item lies elsewhere now.",
+            out="Record that an item left, unless a hold forbids it.",
+            label="Draw the bag label of an item.",
+        ),
+    ),
+    "hold": LazyGroup(
+        "hold",
+        "What may not leave yet, and the orders of authorities.",
+        _called(
+            "holds",
+            list_="List items in stock with the moment from which they may leave.",
+            order="Record an authority's order to hold items.",
+            lift="Record that an order no longer stands.",
+        ),
+    ),
+    "payout": LazyGroup(
+        "payout",
+        "What became of the money.",
+        _called(
+            "payouts",
+            list_="List payouts and their states.",
+            owed="List what is still to be paid.",
+            paid="Record that a slip's payout was made.",
+            failed="Record that a payout came back, such as a bounced cheque.",
+            reissued="Record that a payout was made again.",
+        ),
+    ),
+    "report": LazyGroup(
+        "report",
+        "Reports to the authorities and their receipts.",
+        _called(
+            "reporting",
+            due="List reports that are owed, soonest first.",
+            make="Make a report: its paper and its entry.",
+            sent="Record that a report was sent.",
+            received="Record the authority's receipt of a report.",
+        ),
+    ),
+    "day": LazyGroup(
+        "day",
+        "The shop's day: its close and its sheet.",
+        _called("days", close="Close a day and seal the book.", sheet="Draw the sheet of a day."),
+    ),
+    "inquiry": LazyGroup(
+        "inquiry",
+        "Answers to stolen-goods questions.",
+        _called(
+            "inquiries",
+            search="Search items by the words of a description.",
+            dossier="Draw one item's whole history for an authority.",
+        ),
+    ),
+    "law": LazyGroup(
+        "law",
+        "Rule files: what the law of a place asks.",
+        _called(
+            "laws",
+            check="Look for faults in rule files, and run their cases.",
+            explain="Show the duties of given facts, with the way to each.",
+            schema="Print the JSON Schema of a rule file.",
+            adopt="Put a rule file into force in a book.",
+            diff="Show what changes between two rule files.",
+        ),
+    ),
+    "assay": LazyGroup(
+        "assay",
+        "What tests and marks can and cannot show.",
+        _called(
+            "assays",
+            weigh="Weigh the evidence of one item.",
+            mark="Say what a stamp claims.",
+        ),
+    ),
+    "book": LazyGroup(
+        "book",
+        "The book itself: is it whole, and its seal.",
+        _called(
+            "books",
+            verify="Check that nothing in the book has changed.",
+            seal="Print the signed seal over the book as it stands.",
+            rebuild="Make the derived tables anew from entries and vault.",
+        ),
+    ),
+    "staff": LazyGroup(
+        "staff",
+        "People who may open the book.",
+        _called(
+            "people",
+            list_="List who works and worked here.",
+            add="Record that a person works here, with a pass-phrase of her own.",
+            left="Record that a person works here no longer.",
+        ),
+    ),
+    "shop": LazyGroup(
+        "shop",
+        "Facts about the shop that papers print.",
+        _called("people", facts="Show the shop's facts, or record new ones from a day on."),
+    ),
+    **_called("books", unlock="Open the vault for the day.", lock="Close the vault."),
+    **_called("care", doctor="Say how the book is kept on this machine, and what to mend."),
+}
+
+
+class Counterfoil(LazyGroup):
+    """The whole program: whatever stops a command is said in one sentence, with its exit code."""
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command that was called."""
+        asked = ctx.ensure_object(Asked)
+        try:
+            return super().invoke(ctx)
+        except click.UsageError as fault:
+            if not asked.json:
+                raise
+            from ledger.cli.failing import stop_usage
+
+            stop_usage(fault)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, EOFError, KeyboardInterrupt, BrokenPipeError):
+            raise
+        except Exception as fault:
+            from ledger.cli.failing import stop
+
+            stop(fault, asked)
+
+
+def _version(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from ledger.acts.opening import PROGRAM
+
+        click.echo(f"counterfoil {PROGRAM}")
+        ctx.exit()
+
+
+main = Counterfoil(
+    "counterfoil",
+    "The purchase book of a shop that buys secondhand precious metal.",
+    _TABLE,
+    epilog=_EXIT_CODES,
+)
+main.params += [
+    click.Option(
+        ["--version"], is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version."
+    ),
+    *on_the_group(),
+]

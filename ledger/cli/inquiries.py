@@ -1,0 +1,100 @@
+"""Commands that answer stolen-goods questions: search and dossier."""
+
+from pathlib import Path
+
+import click
+
+from ledger.acts import holding, inquiring, telling
+from ledger.acts.inquiring import Answer
+from ledger.acts.opening import settings_of
+from ledger.chain import seals
+from ledger.cli import given, opened, papers, said
+from ledger.cli.options import Asked, for_a_book
+from ledger.errors import InputError
+
+
+@click.command()
+@click.argument("words", nargs=-1, metavar="[WORDS]...")
+@click.option("--file", metavar="FILE", help="The question and who asks it, JSON or TOML; - is standard input.")
+@for_a_book
+@click.pass_obj
+def search(asked: Asked, words: tuple[str, ...], file: str | None) -> None:
+    """Search items by the words of a description.
+
+    WORDS alone (a mark, a colour, initials, a serial number) look and write nothing. FILE, with question and agency,
+    and officer, case and power where they are known, is an inquiry: question and answer are kept in the book. A match
+    is a pointer for a person to judge. Nothing found ends with 0.
+    """
+    if bool(words) == (file is not None):
+        raise InputError(field="question", given="both" if words else "neither", wanted="either WORDS or --file FILE")
+    entry = None
+    if file is None:
+        book = opened.a_book(asked)
+        answer = inquiring.search(book, " ".join(words))
+    else:
+        book = opened.a_book(asked, unlocked=True)
+        document = given.document(asked, file)
+        known = ("officer", "case", "power")
+        question, *who = given.texts(document, "question", "agency", optional=known)
+        told = dict(zip(("agency", *known), who, strict=True))
+        answer, entry = inquiring.ask(book, question, {name: text for name, text in told.items() if text})
+    sealed = _short(answer)
+    found = {
+        "words": list(answer.words),
+        "entries": answer.size,
+        "seal": sealed,
+        "entry": None if entry is None else entry.seq,
+        "pointers": [pointer.record() for pointer in answer.pointers],
+    }
+    said.answer(asked, found, [_text(answer), *([] if entry is None else [f"Kept as entry {entry.seq}."])])
+
+
+def _short(answer: Answer) -> str | None:
+    if answer.seal is None:
+        return None
+    sealed = seals.read_seal(answer.seal)
+    return seals.short_form(sealed.size, sealed.root)
+
+
+def _text(answer: Answer) -> str:
+    over = f"entries 0 to {answer.size - 1}"
+    if not answer.pointers:
+        return f"Nothing found in {over} for: {' '.join(answer.words)}"
+    rows = [
+        (
+            f"{one.slip}/{one.line}",
+            one.day,
+            one.state,
+            f"{len(one.agrees)} of {one.of}: {' '.join(one.agrees)}",
+            one.words,
+        )
+        for one in answer.pointers
+    ]
+    head = f"{said.count(len(rows), 'pointer')} in {over}, for a person to judge:"
+    return head + "\n" + said.table(("item", "bought", "state", "words that agree", "article"), rows)
+
+
+@click.command()
+@click.argument("item", metavar="SLIP/LINE")
+@click.argument("file", metavar="FILE")
+@papers.out
+@for_a_book
+@click.pass_obj
+def dossier(asked: Asked, item: str, file: str, out: Path | None) -> None:
+    """Draw one item's whole history for an authority.
+
+    FILE, JSON or TOML or - for standard input, holds: recipient, basis (the section, consent, subpoena or warrant
+    relied on) and parties (true where the basis reaches the seller's data). Handing it out is kept in the book.
+    """
+    slip, line = holding.item_named(item)
+    book = opened.a_book(asked, unlocked=True)
+    document = given.document(asked, file)
+    parties = document.pop("parties", False)
+    if not isinstance(parties, bool):
+        raise InputError(field="parties", given=parties, wanted="true or false")
+    recipient, basis = given.texts(document, "recipient", "basis")
+    request = telling.Request(recipient, basis, parties)
+    entry, data = telling.tell(book, slip, line, request, settings_of(book.folder).sheet, at=opened.now(book))
+    path = papers.keep(book, out, f"dossier-{slip}-{line}.pdf", data)
+    found = {"item": f"{slip}/{line}", "entry": entry.seq, "papers": [str(path)]}
+    said.answer(asked, found, [f"Handed out as entry {entry.seq}.", f"Paper: {path}"])

@@ -1,0 +1,119 @@
+"""The margin of a slip on a terminal: its duties, what the tests of each item support, what is still owed."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from ledger.acts import wording
+from ledger.acts.examining import Examined, rule_name
+from ledger.cli import said
+from ledger.measures import grams, thousandths
+from ledger.moments import local_text
+from ledger.slip import describing
+
+_ORDER = ("broken", "undecided", "ahead", "met")
+
+
+def record(examined: Examined) -> dict[str, Any]:
+    """The margin as a JSON document."""
+    return {
+        "duties": [duty.record() for duty in examined.duties.duties],
+        "items": [
+            {
+                "line": line,
+                "words": describing.one_line(item),
+                "assessment": {"says": assessment.headline(), **assessment.record()},
+                "value": examined.valuations[line].record(),
+            }
+            for line, item in enumerate(examined.slip.items, 1)
+            for assessment in (examined.assessments[line],)
+        ],
+        "may_leave": leaves(examined),
+        "against_policy": list(examined.policy),
+        "owed": [{"field": fault.field, "wanted": fault.wanted} for fault in examined.owed],
+        "stale": list(examined.duties.stale),
+    }
+
+
+def leaves(examined: Examined) -> list[dict[str, Any]]:
+    """From when each item that is bought may leave, plain and cautious."""
+    found = []
+    for line, _item in examined.slip.taken:
+        leave = examined.duties.leave(line)
+        found.append(
+            {
+                "line": line,
+                "plain": leave.plain and local_text(leave.plain),
+                "cautious": leave.cautious and local_text(leave.cautious),
+                "waiting_for": leave.waiting_for,
+            }
+        )
+    return found
+
+
+def leave_lines(examined: Examined) -> list[str]:
+    """The same in words, a line each."""
+    return [
+        f"Item {line} may leave from: {wording.leaves(examined.duties.leave(line))}"
+        for line, _item in examined.slip.taken
+    ]
+
+
+def text(examined: Examined, answers: Mapping[str, str]) -> Iterator[str]:
+    """The margin as a person reads it."""
+    slip = examined.slip
+    items = said.count(len(slip.items), "item")
+    yield f"{said.moment(slip.occurred_at)}, {slip.channel}, tray {slip.tray.number}, {items}"
+    yield from _duties(examined, answers)
+    for line, item in enumerate(slip.items, 1):
+        yield ""
+        yield f"Item {line}: {describing.one_line(item)}"
+        yield from (f"  {each}" for each in _item(examined, line))
+    yield from _still_owed(examined)
+
+
+def _duties(examined: Examined, answers: Mapping[str, str]) -> Iterator[str]:
+    duties = sorted(examined.duties.duties, key=lambda duty: _ORDER.index(duty.state))
+    if not duties:
+        yield "No rule of the files in force asks anything of this slip."
+        return
+    rows = []
+    for duty in duties:
+        says = duty.says if duty.source in duty.says else f"{duty.says} ({duty.source})"
+        answered = f" Answered: {answers[rule_name(duty)]}" if rule_name(duty) in answers else ""
+        rows.append((duty.state, duty.about, rule_name(duty), says + answered))
+    yield ""
+    yield said.table(("duty", "about", "rule", "says"), rows)
+    yield from (f"Not checked since: {each}" for each in examined.duties.stale)
+
+
+def _item(examined: Examined, line: int) -> Iterator[str]:
+    assessment, value = examined.assessments[line], examined.valuations[line]
+    yield assessment.headline()
+    if assessment.payable is not None:
+        bound = ", an upper bound" if assessment.upper_bound else ""
+        yield f"Payable: {assessment.metal} {assessment.payable.words()} per thousand{bound}"
+    for owed in assessment.owed:
+        asks = " (marks the article: ask the seller first)" if owed.consent else ""
+        yield f"Test owed: {owed.test}, which decides {owed.decides}{asks}"
+    for conflict in assessment.conflicts:
+        yield f"Conflict: {conflict.what}" + (f"; settled by {conflict.settled_by}" if conflict.settled_by else "")
+    if value.offer is not None and value.fine_paid_mg is not None:
+        fine = f"{grams(value.fine_paid_mg)} g fine at {thousandths(value.paid_fineness_ppm or 0)} per thousand"
+        yield f"Value: {fine}, melt {value.melt_value}, by the shop's rate {value.offer}"
+    else:
+        yield f"Value: not worked out: {value.why_not}"
+    item = examined.slip.items[line - 1]
+    if item.offer is not None:
+        yield f"Offer: {item.offer.money}, {item.offer.answer or 'not answered yet'}"
+    if item.taken:
+        yield f"May leave from: {wording.leaves(examined.duties.leave(line))}"
+
+
+def _still_owed(examined: Examined) -> Iterator[str]:
+    for head, lines in (
+        ("Against the owner's policy", examined.policy),
+        ("Still to be entered before the slip is presented", [f"{o.field}: {o.wanted}" for o in examined.owed]),
+    ):
+        if lines:
+            yield ""
+            yield from said.listed(head, lines)

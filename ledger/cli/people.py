@@ -1,0 +1,134 @@
+"""Commands on people and on the shop's facts: staff list, add, left; shop facts."""
+
+import click
+
+from ledger.acts import setting_up
+from ledger.book import engine as engines
+from ledger.cli import given, opened, said
+from ledger.cli.options import Asked, for_a_book
+from ledger.cli.undone import told
+from ledger.errors import InputError, LockedError
+from ledger.shop import adopted
+from ledger.shop import facts as shop_facts
+from ledger.vault import keeper, keys_file
+from ledger.vault.keys_file import OpenKeys
+
+
+@click.command("list")
+@for_a_book
+@click.pass_obj
+def list_(asked: Asked) -> None:
+    """List who works and worked here."""
+    book = opened.a_book(asked)
+    with engines.reading(book.engine) as connection:
+        people = list(adopted.people(connection, book.origin))
+    opens = {staff for staff, _role in keys_file.people(book.folder / "keys.json")}
+    document = [
+        {"staff": one.staff, "role": one.role, "until": one.until, "opens_the_book": one.staff in opens}
+        for one in people
+    ]
+    rows = [(one.staff, one.role, one.until, "yes" if one.staff in opens else "no") for one in people]
+    said.answer(asked, {"staff": document}, said.table(("staff", "role", "until", "opens the book"), rows))
+
+
+@click.command()
+@click.argument("staff_id", metavar="STAFF")
+@click.option(
+    "--role", type=click.Choice(["clerk", "owner"]), default="clerk", show_default=True, help="What she may do."
+)
+@click.option("--name", "name_file", metavar="FILE", help="File with her name; - is standard input.")
+@click.option("--pass-phrase", metavar="FILE", help="File with her pass-phrase, mode 0600; asked for without it.")
+@for_a_book
+@click.pass_obj
+def add(asked: Asked, staff_id: str, role: str, name_file: str | None, pass_phrase: str | None) -> None:
+    """Record that a person works here, with a pass-phrase of her own.
+
+    STAFF is a short word that stands in entries; her name lies in the vault. Only an owner can do this.
+    """
+    book = opened.a_book(asked, unlocked=True)
+    owner = _owner(book.opened())
+    name = staff_id if name_file is None else given.words(asked, name_file, "--name")
+    path = book.folder / "keys.json"
+    with engines.reading(book.engine) as connection:
+        works = {one.staff for one in adopted.people(connection, book.origin) if one.until is None}
+    has_slot = {staff for staff, _role in keys_file.people(path)}
+    if staff_id in works:
+        raise InputError(field="staff", given=staff_id, wanted="someone who does not work here yet")
+    # Slot first: without the entry it opens nothing that the book would accept, and the command can be run again.
+    if staff_id not in has_slot:
+        said_phrase = given.new_pass_phrase(staff_id, pass_phrase)
+        keys_file.add_person(
+            path,
+            owner,
+            staff=staff_id,
+            role="owner" if role == "owner" else "clerk",
+            pass_phrase=said_phrase,
+            chance=book.chance,
+        )
+    entry = setting_up.add_person(book, staff_id, role, name)
+    told(asked, entry, f"{staff_id} works here as {role}", staff=staff_id, role=role)
+
+
+def _owner(keys: OpenKeys) -> OpenKeys:
+    if not keys.owner:
+        why = f"{keys.staff} is a clerk; an owner must do this with a pass-phrase of her own"
+        raise LockedError(what="The list of those who open the book", why=why)
+    return keys
+
+
+@click.command()
+@click.argument("staff_id", metavar="STAFF")
+@click.option("--until", metavar="DAY", help="Her last day, such as 2026-11-24; today without it.")
+@for_a_book
+@click.pass_obj
+def left(asked: Asked, staff_id: str, until: str | None) -> None:
+    """Record that a person works here no longer.
+
+    Her pass-phrase opens nothing any more. When an owner leaves, a new paper key is shown once: write it down. Only
+    an owner can do this, and not for herself.
+    """
+    book = opened.a_book(asked, unlocked=True)
+    owner = _owner(book.opened())
+    day = given.day(until, opened.zone(book), opened.clock(), "--until")
+    if staff_id == owner.staff:
+        raise InputError(field="staff", given=staff_id, wanted="someone else than yourself")
+    entry = setting_up.person_left(book, staff_id, day)
+    path = book.folder / "keys.json"
+    paper_key = None
+    if staff_id in {staff for staff, _role in keys_file.people(path)}:
+        _keys, paper_key = keys_file.remove_person(path, owner, staff_id, book.chance)
+        keeper.dismiss(opened.socket(book))
+    if asked.json:
+        told(asked, entry, "", staff=staff_id, until=day.isoformat(), paper_key=paper_key)
+        return
+    told(asked, entry, f"{staff_id} works here no longer after {day}")
+    if paper_key is not None:
+        click.echo(f"The new paper key, shown this once; print it and lock it away:\n\n{paper_key}")
+    click.echo("The vault is closed: unlock it again.")
+
+
+@click.command()
+@click.argument("file", required=False, metavar="[FILE]")
+@for_a_book
+@click.pass_obj
+def facts(asked: Asked, file: str | None) -> None:
+    """Show the shop's facts, or record new ones from a day on.
+
+    FILE is TOML as `init` leaves it in the book's folder. Papers of earlier days keep the earlier facts.
+    """
+    book = opened.a_book(asked)
+    if file is not None:
+        new = shop_facts.read(given.data(asked, file))
+        entry = setting_up.set_facts(book, new)
+        told(asked, entry, f"These facts hold from {new.from_day} on", facts=new.record())
+        return
+    known = opened.shop(book).record()
+    rows = [
+        (name, "; ".join(map(str, value)) if isinstance(value, list) else _table(value))
+        for name, value in known.items()
+    ]
+    said.answer(asked, known, said.table(("fact", "says"), rows))
+
+
+def _table(value: object) -> str:
+    return "; ".join(f"{name} = {said}" for name, said in value.items()) if isinstance(value, dict) else str(value)
