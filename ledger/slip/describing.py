@@ -74,9 +74,9 @@ def _told(known: Known[str], words: str) -> str | None:
 
 
 def _stone(stone: Stone) -> str:
-    count = "stones" if isinstance(stone.count, NotKnown) else f"{stone.count}"
+    count = None if isinstance(stone.count, NotKnown) else f"{stone.count}"
     noun = "stone" if stone.count == 1 else "stones"
-    words = (count, stone.size, stone.colour, stone.shape, stone.cut, None if count == noun else noun)
+    words = (count, stone.size, stone.colour, stone.shape, stone.cut, noun)
     return " ".join(word for word in words if word)
 
 

@@ -336,7 +336,6 @@ class Item:
     melted_on_arrival: bool | None = None
     pictures: tuple[Picture, ...] = ()
     weighings: tuple[Weighing, ...] = ()
-    consent: str | None = None
     evidence: tuple[Mapping[str, Any], ...] = ()
     conclusion: Conclusion | None = None
     offer: Offer | None = None
