@@ -97,7 +97,7 @@ class TestReadme:
         assert {word.split("=")[0] for word in passed if word.startswith("--")} <= known | {"--help", "--version"}
 
     def test_one_command_line_runs_the_demo_and_one_the_tests(self) -> None:
-        lines = [line for line in README.splitlines() if line.startswith("python3 -m venv")]
+        lines = [line for line in README.splitlines() if line.startswith("python3 -m venv .venv")]
         assert [line.split("/")[-1] for line in lines] == ["counterfoil demo demo-shop", "pytest"]
 
     def test_every_exit_code_is_explained(self) -> None:
