@@ -48,6 +48,8 @@ _BOLD_BLOCKS: dict[str, tuple[tuple[int, int], ...]] = {
 _RIGHT_TO_LEFT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]")
 _INVISIBLE = dict.fromkeys((0x200B, 0x200C, 0x200D, 0x200E, 0x200F, 0x2060, 0xFEFF, 0xAD))
 _NO_LOOK = {"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"}
+_NARROWEST = 180
+"""thousandths of the size: no letter of a long word is narrower on average"""
 _KANA = re.compile("[\u3040-\u30ff\u31f0-\u31ff\uff66-\uff9f]")
 _HANGUL = re.compile("[\u1100-\u11ff\u3130-\u318f\uac00-\ud7a3]")
 _BREAKS_ANYWHERE = "[\u2e80-\ua4cf\uf900-\ufaff\ufe30-\ufe4f\uff00-\uffef\U00020000-\U0003ffff]"
@@ -289,13 +291,15 @@ class Case:
         return sum([piece.width for piece in self.pieces(text, bold, script)])
 
     def _fitting(self, word: str, limit: float, bold: bool, script: str) -> str:
-        """The longest beginning of a word that fits; at least one character, and no mark without its letter."""
-        used = 0.0
-        for count, character in enumerate(word):
-            used += 0.0 if unicodedata.combining(character) else self._length(character, bold, script)
-            if used > limit and count:
-                return word[:count]
-        return word
+        """The longest beginning of a word that fits, marks and all (they have no width); at least one character."""
+        low, high = 1, min(len(word), int(limit / _NARROWEST) + 1)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self._length(word[:middle], bold, script) <= limit:
+                low = middle
+            else:
+                high = middle - 1
+        return word[:low]
 
 
 def reads_right_to_left(text: str) -> bool:

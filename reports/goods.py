@@ -11,6 +11,7 @@ Leaves to others: which fields there are and in which order (acts, from the rule
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ledger.assay.strip import Strip
 from reports import strip as strips
 from reports.page import BODY, FOOT, SMALL, Column, Row, Sheet
 
@@ -77,7 +78,7 @@ class Judgement:
     standing: str
     reasons: tuple[str, ...]
     owed: tuple[str, ...]
-    strip: strips.Strip | None
+    strip: Strip | None
 
 
 @dataclass(frozen=True)

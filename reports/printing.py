@@ -84,8 +84,7 @@ class Pages:
         for texts, shapes in zip(self.texts, self._shapes, strict=True):
             for shape in shapes:
                 _draw_shape(canvas, shape, forms)
-            if texts:
-                _draw_texts(canvas, self.case, texts, said)
+            _draw_texts(canvas, self.case, texts, said)
             canvas.showPage()
         canvas.save()
         return out.getvalue()

@@ -1,121 +1,107 @@
 """The fineness strip on paper: what each test saw, what the mark claims, what remains, on an axis from 0 to 1000.
 
 Decides: shapes that a fax keeps apart: black where a test saw through the article, hatched where it saw only the
-surface, a dashed line for the claim, a framed band for what the tests together leave open.
+surface, a dashed line for the claim, a heavy frame for what the tests together leave open.
 Leaves to others: every figure (assay), and where the strip stands (page).
 
->>> per_thousand(583_333), per_thousand(750_000)
-('583.3', '750')
+>>> figures(Interval(577_000, 594_000)), figures(Interval(750_000, 750_000))
+('577.0 to 594.0', '750.0')
 """
 
-from collections.abc import Sequence
-from typing import Protocol
+from dataclasses import dataclass
 
+from ledger.assay.assessments import Bar, Interval
+from ledger.assay.strip import Strip
+from ledger.measures import thousandths
+from reports.fonts import Line
 from reports.page import FOOT, SMALL, Sheet
 from reports.printing import RULE
 
-_ROW = 13.0
-_BAR = 9.0
-_LABELS, _FIGURES = 132.0, 78.0
-_WHOLE = 1_000_000
+_ROW, _BAR, _LEADING = 13.0, 9.0, FOOT * 1.25
+_LABELS, _FIGURES = 140.0, 78.0
 
 
-class Span(Protocol):
-    """Two ends in parts per million."""
+@dataclass(frozen=True)
+class _Row:
+    """One band: its label's lines, its ends, whether hatched, whether heavy (a result, not a single test)."""
+
+    label: tuple[Line, ...]
+    band: Interval | Bar | None
+    hatched: bool
+    none: str = ""
+    """what stands where a result has no band; "": a single test, drawn lighter"""
 
     @property
-    def low_ppm(self) -> int: ...
-    @property
-    def high_ppm(self) -> int: ...
-
-
-class Bar(Span, Protocol):
-    """What one test saw."""
+    def heavy(self) -> bool:
+        return bool(self.none)
 
     @property
-    def label(self) -> str: ...
-    @property
-    def surface(self) -> bool: ...
-    @property
-    def part(self) -> str: ...
+    def height(self) -> float:
+        return max(_ROW, len(self.label) * _LEADING + 3)
 
 
-class Strip(Protocol):
-    """The values of `ledger.assay.strip.Strip` that are drawn."""
-
-    @property
-    def title(self) -> str: ...
-    @property
-    def bars(self) -> Sequence[Bar]: ...
-    @property
-    def claim_label(self) -> str: ...
-    @property
-    def claim_low_ppm(self) -> int | None: ...
-    @property
-    def claim_ppm(self) -> int | None: ...
-    @property
-    def remains(self) -> Span | None: ...
-    @property
-    def payable(self) -> Span | None: ...
-    @property
-    def upper_bound(self) -> bool: ...
-    @property
-    def hatched(self) -> bool: ...
-
-
-def per_thousand(ppm: int) -> str:
-    """Parts per million as parts per thousand, with a decimal only where it says something."""
-    whole, rest = divmod(ppm, 1000)
-    return f"{whole}.{rest // 100}" if rest // 100 else str(whole)
-
-
-def _between(span: Span) -> str:
-    low, high = per_thousand(span.low_ppm), per_thousand(span.high_ppm)
+def figures(band: Interval | Bar) -> str:
+    """The ends of a band in parts per thousand."""
+    low, high = thousandths(band.low_ppm), thousandths(band.high_ppm)
     return low if low == high else f"{low} to {high}"
-
-
-def height(strip: Strip) -> float:
-    """Points that the strip takes on the page."""
-    rows = len(strip.bars) + (strip.remains is not None) + (strip.payable is not None)
-    return (rows + 1) * _ROW + 4 * FOOT * 1.25 + 18
 
 
 def draw(sheet: Sheet, strip: Strip) -> None:
     """The strip over the width of the sheet, never split over two pages."""
-    sheet.space(4)
-    sheet.need(height(strip))
-    sheet.lines([sheet.case.line(strip.title, SMALL, True)], SMALL)
+    rows = _rows(sheet, strip)
+    title = sheet.case.wrap(strip.title, SMALL, sheet.width, bold=True)
+    key = sheet.case.wrap(_key(strip), FOOT, sheet.width)
+    body = sum(row.height for row in rows) + 3
+    sheet.space(5)
+    sheet.need(len(title) * SMALL * 1.25 + 16 + body + (len(key) + 2) * _LEADING)
+    sheet.lines(title, SMALL)
     left, width = sheet.left + _LABELS, sheet.width - _LABELS - _FIGURES
-    top = _axis(sheet, left, width)
-    rows = len(strip.bars) + (strip.remains is not None) + (strip.payable is not None)
-    foot = top - rows * _ROW - 3
-    _claim(sheet, strip, left, width, top, foot)
-    for bar in strip.bars:
-        label = f"{bar.label} ({bar.part})" if bar.part else bar.label
-        _row(sheet, left, width, label, bar, "hatched" if bar.surface else "solid")
-    if strip.remains is not None:
-        _row(sheet, left, width, "What remains", strip.remains, "band-hatched" if strip.hatched else "band")
-    if strip.payable is not None:
-        label = "Paid on, at most" if strip.upper_bound else "May be paid on"
-        _row(sheet, left, width, label, strip.payable, "frame")
+    _axis(sheet, left, width)
+    foot = sheet.y - body
+    _claim(sheet, strip, left, width, sheet.y, foot)
+    for row in rows:
+        sheet.y -= row.height
+        _put(sheet, row, left, width)
     sheet.pages.line(sheet.page, left, foot, left + width, foot)
-    sheet.y = foot - (FOOT * 1.25 if strip.claim_ppm is not None else 0) - 4
-    words = "Parts per thousand of pure metal. Black: seen through. Hatched: only the surface was seen."
-    if strip.claim_ppm is not None:
-        words += f" Dashed: {strip.claim_label} claims {per_thousand(strip.claim_ppm)}"
-        low = strip.claim_low_ppm
-        words += f", at least {per_thousand(low)}." if low is not None and low < strip.claim_ppm else "."
-    sheet.text(words, FOOT)
+    sheet.y = foot - (_LEADING if strip.claim_ppm is not None else 0) - 4
+    sheet.lines(key, FOOT)
     sheet.space(4)
+
+
+def _rows(sheet: Sheet, strip: Strip) -> list[_Row]:
+    def label(text: str, bold: bool = False) -> tuple[Line, ...]:
+        return tuple(sheet.case.wrap(text, FOOT, _LABELS - 8, bold))
+
+    rows = []
+    for bar in strip.bars:
+        words = [bar.label, bar.part and f"({bar.part})", bar.metal if bar.metal != strip.metal else ""]
+        rows.append(_Row(label(" ".join(filter(None, words))), bar, bar.surface))
+    remains = f"Remains, {strip.metal}" if strip.metal and strip.remains else "Remains"
+    rows.append(_Row(label(remains, bold=True), strip.remains, strip.hatched, "not known"))
+    payable = "May be paid for, at most" if strip.payable and strip.upper_bound else "May be paid for"
+    rows.append(_Row(label(payable, bold=True), strip.payable, strip.upper_bound, "nothing yet"))
+    return rows
+
+
+def _key(strip: Strip) -> str:
+    """What the shapes mean, and the claim in figures."""
+    words = "Parts per thousand. Black: seen through. Hatched: seen at the surface only, or claimed only."
+    if strip.claim_ppm is not None:
+        words += f" Dashed: {strip.claim_label} claims {thousandths(strip.claim_ppm)}"
+        low = strip.claim_low_ppm
+        words += f", at least {thousandths(low)}." if low is not None and low < strip.claim_ppm else "."
+    elif strip.claim_label:
+        words += f" The mark {strip.claim_label} claims no fineness of the whole."
+    return words
 
 
 def _x(left: float, width: float, ppm: int) -> float:
-    return left + width * min(ppm, _WHOLE) / _WHOLE
+    return left + width * ppm / 1_000_000
 
 
-def _axis(sheet: Sheet, left: float, width: float) -> float:
-    """Ticks at every hundred; the result is the height where the bars begin."""
-    sheet.y -= FOOT * 1.25 + 2
+def _axis(sheet: Sheet, left: float, width: float) -> None:
+    """Ticks at every hundred, figures above them."""
+    sheet.y -= _LEADING + 2
     for hundreds in range(11):
         x = left + width * hundreds / 10
         label = sheet.case.line(str(hundreds * 100), FOOT)
@@ -123,27 +109,29 @@ def _axis(sheet: Sheet, left: float, width: float) -> float:
         sheet.pages.line(sheet.page, x, sheet.y + 2, x, sheet.y - 2)
     sheet.pages.line(sheet.page, left, sheet.y, left + width, sheet.y)
     sheet.y -= 2
-    return sheet.y
 
 
-def _row(sheet: Sheet, left: float, width: float, label: str, span: Span, kind: str) -> None:
-    sheet.y -= _ROW
-    base, page = sheet.y + 2, sheet.page
-    name = sheet.case.wrap(label, FOOT, _LABELS - 8, kind.startswith("band"))[0]
-    sheet.pages.text(page, sheet.left, base + 1, FOOT, name)
-    figures = sheet.case.line(_between(span), FOOT, kind.startswith("band"))
-    sheet.pages.text(page, left + width + 8, base + 1, FOOT, figures)
-    start, end = _x(left, width, span.low_ppm), _x(left, width, span.high_ppm)
+def _put(sheet: Sheet, row: _Row, left: float, width: float) -> None:
+    page, top = sheet.page, sheet.y + row.height
+    for number, line in enumerate(row.label, 1):
+        sheet.pages.text(page, sheet.left, top - number * _LEADING, FOOT, line)
+    band = row.band
+    beside = figures(band) if band else row.none
+    line = sheet.case.line(beside, FOOT, row.heavy)
+    sheet.pages.text(page, left + width + 8, top - _LEADING, FOOT, line)
+    if band is None:
+        return
+    base, start, end = top - 2 - _BAR, _x(left, width, band.low_ppm), _x(left, width, band.high_ppm)
     if end - start < 3:  # a figure without spread is still seen on a fax
         start, end = (start + end) / 2 - 1.5, (start + end) / 2 + 1.5
-    if kind == "solid":
-        sheet.pages.bar(page, start, base, end - start, _BAR)
-        return
-    sheet.pages.frame(page, start, base, end - start, _BAR, 1.6 if kind.startswith("band") else RULE)
-    if kind.endswith("hatched"):
+    if row.hatched:
+        sheet.pages.frame(page, start, base, end - start, _BAR, 1.6 if row.heavy else RULE)
         _hatch(sheet, start, end, base)
-    elif kind == "band":
+    elif row.heavy:
+        sheet.pages.frame(page, start, base, end - start, _BAR, 1.6)
         sheet.pages.bar(page, start, base + _BAR / 3, end - start, _BAR / 3)
+    else:
+        sheet.pages.bar(page, start, base, end - start, _BAR)
 
 
 def _hatch(sheet: Sheet, start: float, end: float, base: float) -> None:
@@ -151,20 +139,21 @@ def _hatch(sheet: Sheet, start: float, end: float, base: float) -> None:
     x = start - _BAR + 2
     while x < end:
         first, last = max(x, start), min(x + _BAR, end)
-        if last > first:
-            sheet.pages.line(sheet.page, first, base + first - x, last, base + last - x, RULE)
+        sheet.pages.line(sheet.page, first, base + first - x, last, base + last - x, RULE)
         x += 4
 
 
 def _claim(sheet: Sheet, strip: Strip, left: float, width: float, top: float, foot: float) -> None:
-    """A dashed line for the mark's claim with its name below, and one more where its legal tolerance ends."""
-    if strip.claim_ppm is not None:
-        name = sheet.case.line(strip.claim_label, FOOT, True)
-        x = _x(left, width, strip.claim_ppm) - name.width / 2
-        sheet.pages.text(sheet.page, min(x, left + width - name.width / 2), foot - FOOT * 1.25, FOOT, name)
-    for ppm, dash in ((strip.claim_ppm, 4.0), (strip.claim_low_ppm, 1.5)):
-        if ppm is None or (dash < 2 and ppm == strip.claim_ppm):
-            continue
+    """A dashed line for the mark's claim with its name below, and a dotted one where its legal tolerance ends."""
+    if strip.claim_ppm is None:
+        return
+    name = sheet.case.line(strip.claim_label, FOOT, True)
+    x = _x(left, width, strip.claim_ppm) - name.width / 2
+    sheet.pages.text(sheet.page, min(x, sheet.right - name.width), foot - _LEADING, FOOT, name)
+    lines = {strip.claim_ppm: 4.0}
+    if strip.claim_low_ppm is not None:
+        lines.setdefault(strip.claim_low_ppm, 1.5)
+    for ppm, dash in lines.items():
         x, y = _x(left, width, ppm), top
         while y > foot:
             sheet.pages.line(sheet.page, x, y, x, max(y - dash, foot), 1)

@@ -1,11 +1,13 @@
 """Invented values for the tests of the papers: a shop, a slip and an item that nobody owns."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from ledger.assay.assessments import Bar, Interval
+from ledger.assay.strip import Strip
 from ledger.chain import seals
 from reports.authority import NilReport, ReportRecord, WeeklyReport
 from reports.day_sheet import DayLine, DaySheet
@@ -30,34 +32,6 @@ SEAL_SHORT = seals.short_form(42, _ROOT)
 AT = datetime(2031, 3, 4, 10, 15, tzinfo=ZoneInfo("America/New_York"))
 
 
-@dataclass(frozen=True)
-class Span:
-    low_ppm: int
-    high_ppm: int
-
-
-@dataclass(frozen=True)
-class Bar:
-    label: str
-    low_ppm: int
-    high_ppm: int
-    surface: bool
-    part: str = ""
-
-
-@dataclass(frozen=True)
-class Strip:
-    title: str
-    bars: tuple[Bar, ...]
-    claim_label: str = ""
-    claim_low_ppm: int | None = None
-    claim_ppm: int | None = None
-    remains: Span | None = None
-    payable: Span | None = None
-    upper_bound: bool = False
-    hatched: bool = False
-
-
 def imprint(
     copy: str = "Shop's copy", recipient: str = "the shop's own file", entry: int | None = 41, leaf: str = LEAF
 ) -> Imprint:
@@ -78,27 +52,36 @@ def imprint(
 
 
 GOBLET_STRIP = Strip(
-    "Fineness strip, silver",
-    (
-        Bar("X-ray reading", 985_000, 999_000, True, "outside"),
-        Bar("X-ray, filed spot", 915_000, 931_000, False, "foot rim"),
-        Bar("Weighed in water", 880_000, 950_000, False),
+    title="Plated, shown; silver 915.0 to 931.0 per thousand where tested; as its mark claims.",
+    metal="silver",
+    bars=(
+        Bar("X-ray, surface, bowl", "xrf", "gold", 985_000, 999_000, True),
+        Bar("X-ray, filed spot", "filed-xrf", "silver", 915_000, 931_000, False, "foot rim"),
+        Bar("Density 10.32 g/cm\u00b3", "density", "silver", 880_000, 950_000, False),
     ),
-    "STERLING",
-    921_000,
-    925_000,
-    Span(915_000, 931_000),
-    Span(915_000, 925_000),
+    claim_label="STERLING",
+    claim_ppm=925_000,
+    claim_low_ppm=921_000,
+    remains=Interval(915_000, 931_000),
+    hatched=False,
+    payable=Interval(915_000, 925_000),
+    upper_bound=False,
 )
 
 RING_STRIP = Strip(
-    "Fineness strip, gold",
-    (Bar("X-ray reading", 577_000, 594_000, True, "inside"), Bar("Weighed in water", 560_000, 620_000, False)),
-    "14K",
-    580_333,
-    583_333,
-    Span(577_000, 594_000),
+    title="Solid, likely; gold 577.0 to 594.0 per thousand where tested; as its mark claims.",
+    metal="gold",
+    bars=(
+        Bar("X-ray, surface, inside", "xrf", "gold", 577_000, 594_000, True),
+        Bar("Density 13.10 g/cm\u00b3", "density", "gold", 560_000, 620_000, False),
+    ),
+    claim_label="14K",
+    claim_ppm=583_333,
+    claim_low_ppm=580_333,
+    remains=Interval(577_000, 594_000),
     hatched=True,
+    payable=None,
+    upper_bound=False,
 )
 
 

@@ -5,7 +5,7 @@ from dataclasses import fields, replace
 import pytest
 
 from ledger.errors import InputError
-from reports import authority, day_sheet, dossier, goods, hold_list, label, page, purchase, stub
+from reports import authority, day_sheet, declaration, dossier, goods, hold_list, label, page, purchase, stub
 from reports.goods import Field
 from tests import paper_samples as samples
 from tests.paper_tools import NAMES, drawn, pages_of, text_of
@@ -147,6 +147,10 @@ class TestPurchaseReport:
         text = text_of(purchase.draw(replace(samples.purchase(), items=(little,))))
         assert "Item 12/3: Chain, white metal" in text
         assert "Assessment" not in text
+        judged = goods.Judgement("undetermined", "", "not known", (), ("Weigh it.",), None)
+        text = text_of(purchase.draw(replace(samples.purchase(), items=(replace(little, judgement=judged),))))
+        assert "Assessment undetermined Against the mark not known Tests owed Weigh it." in text
+        assert "Parts per thousand" not in text
 
 
 class TestLabel:
@@ -301,6 +305,9 @@ class TestSlipForSignature:
             "right thumb",
         ):
             assert part in text
+
+    def test_has_no_room_for_a_print_where_the_law_asks_none(self) -> None:
+        assert "thumb" not in text_of(declaration.draw(replace(samples.slip_page(), print_boxes=())))
 
 
 class TestCautions:

@@ -162,6 +162,10 @@ class TestMarks:
             letter, mark = case.pieces("東\u0301")
         assert (letter.width, mark.right, mark.width) == (1000.0, -1000.0, 0.0)
 
+    def test_a_mark_that_the_letters_anchors_do_not_know_follows_it(self) -> None:
+        # Noto Sans Arabic has no anchor for a hamza above (U+0654) on the end-of-ayah sign (U+06DD).
+        assert outlines.anchored(fonts._arabic_path(), "\u06dd", "\u0654")[1] == 0.0
+
     def test_a_bold_letter_moves_its_mark_by_its_own_width(self) -> None:
         with setting_type({"name": "n\u0302"}) as case:
             plain, bold = case.pieces("n\u0302")[1], case.pieces("n\u0302", bold=True)[1]
@@ -193,6 +197,13 @@ class TestLines:
         with setting_type({"text": "a\nb"}) as case:
             assert len(case.wrap("a\nb", 10, 90)) == 2
             assert [line.width for line in case.wrap("", 10, 90)] == [0]
+
+    def test_a_word_is_not_cut_between_a_letter_and_its_mark(self) -> None:
+        word = "n\u0302" * 60
+        with setting_type({"text": word}) as case:
+            lines = case.wrap(word, 10, 33)
+        assert len(lines) > 5
+        assert all(line.pieces[0].text[0] == "n" for line in lines)
 
     def test_a_column_narrower_than_a_letter_still_ends(self) -> None:
         with setting_type({"text": "abc"}) as case:
