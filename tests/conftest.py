@@ -17,6 +17,7 @@ import pytest
 if TYPE_CHECKING:  # the tests of the words run without loading the rooms that keep things
     from ledger.vault.keys_file import Cost
     from tests.shops import Shop
+    from tests.till import Till
 
 MOMENT = datetime(2026, 11, 24, 15, 15, tzinfo=UTC)
 NO_SKIPS = os.environ.get("COUNTERFOIL_CI") == "1"
@@ -145,3 +146,21 @@ def sqlite_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Sho
     opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance)
     yield opened
     opened.book.engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def made_till(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book for the tests of commands, made once for each worker and only ever copied."""
+    from tests import till
+
+    folder = tmp_path_factory.mktemp("till") / "book"
+    till.make(folder)
+    return folder
+
+
+@pytest.fixture
+def till(made_till: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> "Till":
+    """A shop of the test's own on which commands are run."""
+    from tests import till
+
+    return till.Till.copied(made_till, tmp_path, monkeypatch)

@@ -56,7 +56,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             show="Show an item: evidence, holds, history.",
             move="Record that an item lies elsewhere now.",
             out="Record that an item left, unless a hold forbids it.",
-            label="Draw the bag label of an item.",
+            label="Draw the bag labels of a slip's items.",
         ),
     ),
     "hold": LazyGroup(

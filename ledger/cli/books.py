@@ -88,7 +88,7 @@ def unlock(asked: Asked, minutes: int | None) -> None:
     """
     book = opening.at(opened.folder(asked), clock=opened.clock, chance=opened.chance)
     socket = opened.socket(book)
-    if os.name != "posix":
+    if not has_keeper():
         why = "this system has no key keeper; give --unlock-with FILE to each command instead"
         raise StorageError(path=book.folder, why=why)
     if not asked.unlock_with:
@@ -99,6 +99,11 @@ def unlock(asked: Asked, minutes: int | None) -> None:
     document = {"book": book.origin, "staff": book.opened().staff, "idle_minutes": minutes}
     text = f"The vault is open for {book.opened().staff} until `counterfoil lock`, or {minutes} minutes without use."
     said.answer(asked, document, text)
+
+
+def has_keeper() -> bool:
+    """Whether this system has the sockets that a key keeper needs."""
+    return os.name == "posix"
 
 
 @click.command()

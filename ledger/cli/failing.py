@@ -24,7 +24,7 @@ def stop(fault: Exception, asked: Asked) -> NoReturn:
     """Says why the command stops and ends it with the exit code that design gives such a fault."""
     if isinstance(fault, LedgerError):
         says, code = one_line(str(fault)), fault.exit_code
-        document = {"kind": type(fault).__name__, "says": says, "exit_code": code, **_members(fault)}
+        document = {"kind": type(fault).__name__, "says": says, "exit_code": code, **members(fault)}
     else:
         says, code = _own_fault(fault), 1
         document = {"kind": "ProgramFault", "says": says, "exit_code": code}
@@ -49,7 +49,7 @@ def one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def _members(fault: LedgerError) -> dict[str, Any]:
+def members(fault: LedgerError) -> dict[str, Any]:
     """The named fields of an error that JSON has values for: texts, whole numbers and lists of texts."""
     found: dict[str, Any] = {}
     if not dataclasses.is_dataclass(fault):

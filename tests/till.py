@@ -7,8 +7,11 @@ of ten days, a ceiling on cash, a report of each purchase, nil reports of each w
 import copy
 import hashlib
 import io
+import itertools
 import json
-from collections.abc import Callable
+import shutil
+import sqlite3
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -19,6 +22,8 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from ledger.acts import opening, setting_up
+from ledger.chain import entries
+from ledger.chain.entries import Entry
 from ledger.cli import main, opened
 from ledger.shop import facts
 from ledger.vault.keys_file import Cost
@@ -206,7 +211,7 @@ def changed(*changes: tuple[str, Any]) -> dict[str, Any]:
 
 
 @dataclass
-class Shop:
+class Till:
     """A book in `folder/book`, slips in `folder/desk`, and commands run on it in this process."""
 
     folder: Path
@@ -225,24 +230,16 @@ class Shop:
         self.key = self.keep("pass-phrase", PASS_PHRASE + "\n")
         self.key.chmod(0o600)
 
+    @classmethod
+    def copied(cls, made: Path, folder: Path, monkeypatch: pytest.MonkeyPatch) -> "Till":
+        """A shop of a test's own, from one that was made before."""
+        shutil.copytree(made, folder / "book")
+        return cls(folder, monkeypatch)
+
     @property
     def book(self) -> Path:
         """The book's folder."""
         return self.folder / "book"
-
-    def open(self, chance: Callable[[int], bytes]) -> None:
-        """Make the book, with its rule file and its clerk."""
-        book, self.paper_key = opening.create(
-            self.book,
-            owner="mara",
-            pass_phrase=PASS_PHRASE,
-            facts=facts.read(FACTS.encode()),
-            clock=lambda: self.now,
-            chance=chance,
-            cost=Cost(64, 1, 1),
-        )
-        setting_up.adopt(book, RULES.encode(), "test-town.toml", compared_on=date(2026, 1, 1), by="mara")
-        book.engine.dispose()
 
     def keep(self, name: str, content: str | bytes | dict[str, Any]) -> Path:
         """A file on the desk."""
@@ -269,7 +266,40 @@ class Shop:
         assert done.exit_code == code, done.output
         return json.loads(done.stdout)
 
+    def record(self, *changes: tuple[str, Any]) -> Any:
+        """What `slip record` prints for a slip, papers not drawn."""
+        return self.answer("slip", "record", self.slip(*changes), "--no-papers")
+
+    def entry(self, seq: int) -> Entry:
+        """An entry of the book."""
+        with closing(sqlite3.connect(self.book / "book.sqlite")) as raw:
+            ((data,),) = raw.execute("SELECT bytes FROM entries WHERE seq = ?", (seq,)).fetchall()
+        return entries.read(data)
+
+    def tamper(self, statement: str) -> None:
+        """What somebody does who has the database and no scruples."""
+        with closing(sqlite3.connect(self.book / "book.sqlite", isolation_level=None)) as raw:
+            for (name,) in raw.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+                raw.execute(f'DROP TRIGGER "{name}"')
+            raw.execute(statement)
+
     def files(self) -> dict[str, str]:
         """SHA-256 of every file of the book, by name."""
         found = sorted(path for path in self.book.rglob("*") if path.is_file())
         return {str(path.relative_to(self.book)): hashlib.sha256(path.read_bytes()).hexdigest() for path in found}
+
+
+def make(folder: Path) -> None:
+    """A book in a folder, with its rule file and its owner, who is also its clerk."""
+    drawn = itertools.count()
+    book, _paper_key = opening.create(
+        folder,
+        owner="mara",
+        pass_phrase=PASS_PHRASE,
+        facts=facts.read(FACTS.encode()),
+        clock=lambda: MOMENT,
+        chance=lambda count: hashlib.shake_256(b"till %d" % next(drawn)).digest(count),
+        cost=Cost(64, 1, 1),
+    )
+    setting_up.adopt(book, RULES.encode(), "test-town.toml", compared_on=date(2026, 1, 1), by="mara")
+    book.engine.dispose()
