@@ -39,10 +39,10 @@ def marks(sheet: Sheet) -> None:
         sheet.say("fraction-before-karat", text) if share else sheet.say(
             "layer-mark", "The mark says gold-filled or rolled plate; no surface reading overrules that."
         )
-        sheet.judge(30, "layered", "declared", "fraction-before-karat" if share else "layer-mark")
+        sheet.judge(18, "layered", "declared", "fraction-before-karat" if share else "layer-mark")
     if sheet.declared("plated"):
         sheet.say("plate-mark", "The mark says plated, and is believed.")
-        sheet.judge(31, "plated", "declared", "plate-mark")
+        sheet.judge(19, "plated", "declared", "plate-mark")
     if sheet.declared("base") and not sheet.fine_claims:
         sheet.say("base-mark", "The mark says base metal, and is believed.")
         sheet.judge(32, "base", "declared", "base-mark")
@@ -132,10 +132,17 @@ def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
         sheet.say("acid-holds", f"{text}: {thousandths(rub.between.low_ppm)} or finer{'' if counts else ', not used'}.")
         if counts and any(sight.of("gold").high_ppm < rub.between.low_ppm for sight in sheet.body):
             sheet.clash("acid-above-reading", f"{text}, finer than the reading allows.", "filed-xrf")
+        elif any(sight.of("gold").low_ppm < rub.between.low_ppm for sight in sheet.body):
+            settled = "the reading: acid is good to a karat" if counts else "not used: see the streak"
+            sheet.conflicts.append(Conflict(f"{text}, and the reading reaches lower.", settled_by=settled))
         if counts and test.deep and test.acid_ppm >= 9 * KARAT_PPM:
             sheet.supports.append("deep-streak-holds")
         return
     sheet.say("acid-fails", f"{text}: at most {thousandths(rub.between.high_ppm)}.")
+    if any(sight.of("gold").high_ppm > rub.between.high_ppm for sight in sheet.body):
+        sheet.conflicts.append(
+            Conflict(f"{text}, and the reading reaches higher.", settled_by="the reading: acid is good to a karat")
+        )
     if any(_ought_to_hold(sight, rub) for sight in sheet.body):
         sheet.clash("acid-failed", f"{text}, though the reading is finer; a failure is not outvoted.", "filed-xrf")
         if test.deep and test.result == "gone":
@@ -347,6 +354,12 @@ def melts(sheet: Sheet) -> Interval | None:
         sheet.clash("melts-differ", "Melt assays differ by more than their uncertainty.", "melt-assay")
         return None
     metal = next(iter(metals))
+    bounds = [claim.at_most_ppm for claim in sheet.declared("layered") if claim.at_most_ppm is not None]
+    if bounds and result.high_ppm > min(bounds):
+        text = (
+            f"The melt assay, {result.words()}, is more than the mark's layer could hold, {thousandths(min(bounds))}."
+        )
+        sheet.clash("melt-above-layer", text)
     if sheet.seen and (sheet.metal != metal or sheet.seen.within(result) is None):
         before = f"{sheet.metal} {sheet.seen.words()}"
         text = f"The melt assay, {metal} {result.words()}, is not what was seen before: {before}."
@@ -355,6 +368,9 @@ def melts(sheet: Sheet) -> Interval | None:
         sheet.blocks.append("melt-overrules")
     else:
         sheet.supports.append("melt-assay")
+        if sheet.seen and sheet.seen.within(result) != result:
+            text = f"The melt assay, {result.words()}, goes beyond what was seen before, {sheet.seen.words()}."
+            sheet.conflicts.append(Conflict(text, settled_by="the melt assay, which speaks of all the metal"))
     sheet.metal, sheet.seen = metal, result
     return result
 

@@ -8,7 +8,7 @@ rest to `judging`. Limits without a source beside them are choices of this proje
 import math
 from collections.abc import Iterable
 
-from ledger.assay.assessments import METALS
+from ledger.assay.assessments import METALS, Conflict
 from ledger.assay.findings import Sight
 from ledger.assay.sheet import Sheet, together
 from ledger.measures import thousandths
@@ -73,7 +73,8 @@ def below_the_surface(sheet: Sheet) -> None:
         for under in sheet.exposed:
             same = _one_against_other(sheet, top, under) and same
     if same and all(sight.metal in METALS for sight in sheet.exposed):
-        sheet.say("filed-agrees", "Below the surface the metal is the same: a layer would have shown.")
+        seen = "Below the surface the metal is the same" if surface else "The reading was taken below the surface"
+        sheet.say("filed-agrees", f"{seen}: a layer would have shown.")
         sheet.supports.append("filed-agrees")
 
 
@@ -96,6 +97,8 @@ def _one_against_other(sheet: Sheet, top: Sight, under: Sight) -> bool:
         sheet.say(
             "surface-enriched", f"The surface reads finer than the metal below: {figures}; the filed spot counts."
         )
+    if under.of(top.metal).within(top.between) != under.of(top.metal):
+        sheet.conflicts.append(Conflict(f"Surface and filed spot differ: {figures}.", settled_by="the filed spot"))
     return True
 
 

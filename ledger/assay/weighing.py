@@ -199,12 +199,18 @@ def _payable(sheet: Sheet, verdict: Verdict, standing: str, melted: Interval | N
         return _Paid(melted, False, "melt", min(after, default=sheet.net_mg))
     if verdict.construction == "layered" and verdict.confidence == "declared":
         return _declared_layer(sheet)
-    gilt = verdict.construction == "plated" and verdict.rule == "filed-differs" and sheet.metal == "silver"
+    gilt = verdict.construction == "plated" and _silver_under_gold(sheet)
     if sheet.seen is None or sheet.blocks or sheet.withheld or standing == "contrary":
         return _Paid()
     if verdict.construction == "weighted-or-hollow":
         return _shell(sheet)
     return _Paid(sheet.seen, False, "net", sheet.net_mg) if verdict.construction == "solid" or gilt else _Paid()
+
+
+def _silver_under_gold(sheet: Sheet) -> bool:
+    """Whether filed spots show silver, and no mark says that the silver itself is plate."""
+    plate = [claim for claim in sheet.declared("plated") if claim.metal != "gold"]
+    return bool(sheet.exposed) and sheet.metal == "silver" and not plate
 
 
 def _declared_layer(sheet: Sheet) -> _Paid:
