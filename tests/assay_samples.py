@@ -12,12 +12,16 @@ Document = dict[str, Any]
 
 def xrf(spot: str = "", *, test: str = "xrf", part: str = "", **elements: float) -> Document:
     """One reading in per thousand: xrf(Au=584, Cu=416)."""
-    reading: Document = {"elements": {symbol: f"{ppt:g}" for symbol, ppt in elements.items()}}
-    if spot:
-        reading["spot"] = spot
-    if part:
-        reading["part"] = part
-    return {"test": test, "unit": "per-mille", "readings": [reading]}
+    document = {**xrf_of(elements), "test": test}
+    places = {"spot": spot, "part": part}
+    document["readings"][0] |= {name: place for name, place in places.items() if place}
+    return document
+
+
+def xrf_of(elements: dict[str, float]) -> Document:
+    """One reading of a table of elements in per thousand."""
+    found = {symbol: f"{ppt:g}" for symbol, ppt in elements.items()}
+    return {"test": "xrf", "unit": "per-mille", "readings": [{"elements": found}]}
 
 
 def filed(part: str = "", **elements: float) -> Document:

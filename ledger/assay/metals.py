@@ -123,11 +123,12 @@ def claimed_metal(sheet: Sheet) -> None:
 
 def thin_layers(sheet: Sheet) -> None:
     """Readings that only a thin layer over something else gives."""
-    if sheet.mixed or sheet.absent or sheet.declared("plated", "layered"):
+    if sheet.mixed or sheet.declared("plated", "layered"):
         return
     if sheet.body and all(sight.metal == "base" for sight in sheet.body):
         sheet.say("base-metal", "No precious metal above 20 per thousand was read.")
         sheet.judge(35, "base", "shown", "base-metal", contrary=True)
+    if sheet.absent:
         return
     for sight in sheet.body:
         if sight.metal == "gold" and sight.ppm("gold") < THIN_GOLD_PPM:
