@@ -152,7 +152,7 @@ def days_off(closed: dict[date, bool]) -> Calendar:
 class TestPropertiesOfCounting:
     """Cautious is never before plain for a hold nor after it for a deadline; a later purchase is never free earlier."""
 
-    @settings(max_examples=300, deadline=None, derandomize=True)
+    @settings(max_examples=150, deadline=None, derandomize=True)
     @given(SPANS, STARTS, ZONES, CLOSED)
     def test_two_ways_of_counting_agree(
         self, span: Span, start: datetime, zone: ZoneInfo, closed: dict[date, bool]
@@ -175,7 +175,7 @@ class TestPropertiesOfCounting:
         assert (utc(found) - timedelta(microseconds=1)).astimezone(zone).date() == last
         assert found.astimezone(zone).date() == last + DAY
 
-    @settings(max_examples=300, deadline=None, derandomize=True)
+    @settings(max_examples=150, deadline=None, derandomize=True)
     @given(SPANS, STARTS, ZONES, CLOSED)
     def test_caution_is_on_the_safe_side(
         self, span: Span, start: datetime, zone: ZoneInfo, closed: dict[date, bool]
@@ -186,7 +186,7 @@ class TestPropertiesOfCounting:
         assert utc(due.cautious) <= utc(due.plain)
         assert utc(due.plain) <= utc(hold.plain)
 
-    @settings(max_examples=300, deadline=None, derandomize=True)
+    @settings(max_examples=150, deadline=None, derandomize=True)
     @given(SPANS, STARTS, st.timedeltas(timedelta(0), timedelta(days=2)), ZONES, CLOSED)
     def test_a_later_purchase_is_never_free_earlier(
         self, span: Span, start: datetime, more: timedelta, zone: ZoneInfo, closed: dict[date, bool]

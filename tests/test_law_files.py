@@ -423,7 +423,7 @@ class TestTextThatIsNotToml:
         first, second = faults(data)
         assert first.startswith("line 17: this cannot be read at `length = ten`")
         assert (
-            second == 'line 28: \'unit\' is \'weeks\'; write one of "hours", "days", "working-days", "months", "years".'
+            second == 'line 29: \'unit\' is \'weeks\'; write one of "hours", "days", "working-days", "months", "years".'
         )
 
     def test_a_repeated_key_is_called_so(self) -> None:

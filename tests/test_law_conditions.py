@@ -1,0 +1,136 @@
+"""Typed conditions over facts: yes, no, or not decided."""
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from ledger.law.answers import Ahead, Broken, Met, Undecided, joined
+from ledger.law.conditions import AllOf, AnyOf, Compare, Condition, Not
+from ledger.law.duties import weigh
+from ledger.law.facts import FACTS, Unknown
+from ledger.law.rules import RuleFile
+from ledger.measures import Money
+from tests.law_samples import local
+
+AT = local("2026-11-24T10:15")
+USD = "USD"
+HOLD = 'length = 10\nunit = "days"\nforbids = ["sell", "melt"]\n'
+
+
+def usd(minor: int) -> dict[str, Any]:
+    return {"currency": USD, "minor": minor}
+
+
+def outcome(file: RuleFile, given_facts: dict[str, Any]) -> Any:
+    (found,) = weigh([file], given_facts, at=AT).duties
+    return found.outcome
+
+
+AGE, METAL, MARKS = FACTS["seller.age"], FACTS["item.metal"], FACTS["item.marks"]
+LEAVES = st.sampled_from(
+    [
+        Compare(AGE, "below", 18),
+        Compare(AGE, "is", 40),
+        Compare(METAL, "is", "gold"),
+        Compare(METAL, "not_in", ("silver", "base")),
+        Compare(MARKS, "has", "14K"),
+        Compare(MARKS, "empty", True),
+    ]
+)
+CONDITIONS: st.SearchStrategy[Condition] = st.recursive(
+    LEAVES,
+    lambda inner: st.one_of(
+        st.lists(inner, min_size=1, max_size=3).map(lambda parts: AllOf(tuple(parts))),
+        st.lists(inner, min_size=1, max_size=3).map(lambda parts: AnyOf(tuple(parts))),
+        inner.map(Not),
+    ),
+    max_leaves=8,
+)
+FRAMES = st.fixed_dictionaries(
+    {
+        "seller": st.fixed_dictionaries({"age": st.sampled_from([17, 18, 40])}),
+        "item": st.fixed_dictionaries(
+            {"metal": st.sampled_from(["gold", "silver"]), "marks": st.sampled_from([[], ["14k"], ["925"]])}
+        ),
+    }
+)
+
+
+class TestConditions:
+    """Unknown facts give undecided, never a default: to forget a fact never changes a yes into a no."""
+
+    @settings(max_examples=150, deadline=None, derandomize=True)
+    @given(CONDITIONS, FRAMES, st.sets(st.sampled_from(["seller.age", "item.metal", "item.marks"])))
+    def test_a_fact_less_leaves_the_answer_or_none(
+        self, condition: Condition, frame: dict[str, Any], forgotten: set[str]
+    ) -> None:
+        known = condition.decide(frame, {})
+        less = {
+            subject: {name: value for name, value in values.items() if f"{subject}.{name}" not in forgotten}
+            for subject, values in frame.items()
+        }
+        assert known is not None
+        assert condition.decide(less, {}) in (known, None)
+        assert condition.facts() <= {"seller.age", "item.metal", "item.marks"}
+        assert condition.says()
+
+    @pytest.mark.parametrize(
+        ("op", "wanted", "value", "answer"),
+        [
+            ("is", "Gold ", "gold", True),
+            ("is_not", "gold", "Gold", False),
+            ("in", ("gold", "silver"), "SILVER", True),
+            ("not_in", ("gold",), "silver", True),
+            ("known", True, "gold", True),
+            ("known", False, None, True),
+            ("known", True, {"not_known": "x"}, False),
+        ],
+    )
+    def test_comparisons_of_words(self, op: str, wanted: Any, value: Any, answer: bool) -> None:
+        assert Compare(METAL, op, wanted).decide({"item": {"metal": value}}, {}) is answer
+
+    @pytest.mark.parametrize(
+        ("op", "at_17", "at_18", "at_19"),
+        [
+            ("at_least", False, True, True),
+            ("above", False, False, True),
+            ("at_most", True, True, False),
+            ("below", True, False, False),
+            ("is", False, True, False),
+        ],
+    )
+    def test_comparisons_of_numbers(self, op: str, at_17: bool, at_18: bool, at_19: bool) -> None:
+        answers = [Compare(AGE, op, 18).decide({"seller": {"age": age}}, {}) for age in (17, 18, 19)]
+        assert answers == [at_17, at_18, at_19]
+
+    def test_amounts_of_two_currencies_cannot_be_compared(self) -> None:
+        test = Compare(FACTS["item.price"], "above", Money("USD", 100))
+        assert test.decide({"item": {"price": {"currency": "EUR", "minor": 500}}}, {}) is None
+        assert test.decide({"item": {"price": usd(500)}}, {}) is True
+
+    def test_a_fact_of_every_document_must_hold_for_each(self) -> None:
+        test = Compare(FACTS["seller.document.type"], "is", "passport")
+        frame = {"seller": {"documents": [{"type": "passport"}, {"type": "other"}]}}
+        asked: dict[str, Any] = {}
+        assert test.decide(frame, asked) is False
+        assert asked == {"seller.document.type": ["passport", "other"]}
+        assert isinstance(FACTS["seller.document.type"].read({"seller": "x"}), Unknown)
+
+    def test_conditions_read_as_words(self) -> None:
+        test = AllOf((Compare(AGE, "below", 18), Not(AnyOf((Compare(METAL, "in", ("gold", "silver")),)))))
+        assert test.says() == "(seller.age below 18 and not (item.metal in gold, silver))"
+        assert Compare(MARKS, "empty", False).says() == "item.marks empty no"
+        assert Compare(METAL, "known", False).says() == "item.metal is not known"
+
+    def test_words_are_listed_as_a_sentence_does(self) -> None:
+        assert (joined([]), joined(["a"]), joined(["a", "b", "c"])) == ("", "a", "a, b and c")
+
+    def test_an_outcome_knows_its_state(self) -> None:
+        assert [one.state for one in (Met(), Broken("x"), Undecided("x"), Ahead(None))] == [
+            "met",
+            "broken",
+            "undecided",
+            "ahead",
+        ]

@@ -1,0 +1,315 @@
+"""The demonstration's rule files, worked cases as such, and code that knows no place."""
+
+import doctest
+import importlib
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from ledger.errors import InputError, RuleFileWrong
+from ledger.law import cases, files
+from ledger.law.differing import describe
+from ledger.law.rules import RuleFile
+from tests.law_samples import US_DAYS, file_of, recipient, rule
+
+ROOT = Path(__file__).parent.parent
+RULES = ROOT / "sample_config" / "rules"
+DEMO = RULES / "demo"
+HOLD = 'length = 10\nunit = "days"\nforbids = ["melt"]\n'
+
+
+def load(path: Path) -> RuleFile:
+    return files.read(path.read_bytes(), path.name)
+
+
+def rule_files() -> list[Path]:
+    return sorted(path for path in RULES.rglob("*.toml") if not path.name.endswith(".cases.toml"))
+
+
+class TestWorkedCases:
+    """Every rule file that is shipped has cases beside it, and all of them come true."""
+
+    @pytest.mark.parametrize("path", rule_files(), ids=lambda path: path.stem)
+    def test_the_cases_beside_a_file_come_true(self, path: Path) -> None:
+        beside = path.with_name(path.stem + ".cases.toml")
+        data = beside.read_bytes()
+        governing = [load(path), *(load(path.with_name(name)) for name in cases.layers(data, beside.name))]
+        assert cases.run(data, governing, beside.name) == ()
+        assert len(tomllib.loads(data.decode())["case"]) >= 5
+
+    def test_the_demonstration_s_files_fit_together(self) -> None:
+        assert (
+            files.check_together([load(path) for path in sorted(DEMO.glob("*.toml")) if ".cases" not in path.name])
+            == ()
+        )
+
+    @pytest.mark.parametrize("path", sorted(DEMO.glob("*.toml")), ids=lambda path: path.stem)
+    def test_the_demonstration_says_that_its_law_is_invented(self, path: Path) -> None:
+        document = tomllib.loads(path.read_text())
+        for kind in document.values():
+            for one in (one for one in kind if isinstance(one, dict)) if isinstance(kind, list) else ():
+                assert "invented" in one.get("source", "invented") or "known_from" in one["source"]
+                assert one.get("basis", "invented") == "invented"
+
+
+CASES = """format = "cases/0"
+[usual]
+at = 2026-11-24T10:15:00
+[usual.facts]
+seller = { age = 30, name = "A" }
+slip = { total = { currency = "USD", minor = 100 } }
+items = [{ line = 1, article = "ring" }, { line = 2, article = "chain" }]
+"""
+FILE = file_of(
+    recipient("sheriff"),
+    rule("hold", "h", HOLD),
+    rule("pay", "p", 'instruments = ["cheque"]\nnot_before = { length = 1, unit = "days" }\n'),
+    rule("refuse", "age", 'when = [{ fact = "seller.age", below = 18 }]\nmay_record = ["reason"]\n'),
+    rule(
+        "report",
+        "r",
+        'to = "sheriff"\nper = "purchase"\ntitle = "T"\ndue = { within = 48, unit = "hours" }\n',
+    ),
+    rule("report", "d", 'to = "sheriff"\nper = "day"\ntitle = "T"\ndue = { same_day = true }\n'),
+    rule("retain", "k", 'classes = ["item"]\nat_least = { length = 1, unit = "years" }\n'),
+)
+
+
+def run(case: str, usual: str = CASES) -> tuple[str, ...]:
+    text = f'{usual}\n[[case]]\nname = "N"\nsource = "S"\n{case}\n'
+    return cases.run(text.encode(), [FILE], "x.cases.toml")
+
+
+class TestCases:
+    """An expectation that does not come true is a sentence with both answers; a key that means nothing is one too."""
+
+    @pytest.mark.parametrize(
+        "case",
+        [
+            "expect = { ring.melt.plain = 2026-12-05, item-2.melt.cautious = 2026-12-05T00:00:00 }",
+            'expect = { ring.melt.plain = "2026-12-05T00:00:00-05:00[America/New_York]", ring.sell.plain = "free" }',
+            "expect = { report.sheriff.r.due = 2026-11-26T10:15:00, report.sheriff.d.due_plain = 2026-11-25 }",
+            'expect = { refused = false, stale = false, duty.age = "met", duty.h.item-2 = "ahead", duty.x = "none" }',
+            "expect = { pay.cheque = false, pay.not_before = 2026-11-26, pay.not_before_plain = 2026-11-26 }",
+            "at = 2026-11-24\nexpect = { retain.item.at_least = 2027-11-25, retain.item.at_most.x = 1 }",
+            "facts = { seller = { age = 17 } }\nexpect = { refused = true }",
+            'without = ["seller.age"]\nexpect = { duty.age = "undecided" }',
+            'without = ["seller.age", "principal.name"]\nexpect = { duty.age = "undecided" }',
+            'at = "2026-11-24T10:15:00-05:00[America/New_York]"\nrecorded_at = 2026-11-25\n'
+            "expect = { ring.melt.plain = 2026-12-06 }",
+            "at = 2019-01-01\nexpect = { no_rule = true }",
+            "at = 2031-01-01\nexpect = { stale = true }",
+        ],
+    )
+    def test_what_comes_true_says_nothing(self, case: str) -> None:
+        failures = [one for one in run(case) if "at_most.x" not in one]
+        assert failures == []
+
+    @pytest.mark.parametrize(
+        ("case", "says"),
+        [
+            (
+                "expect = { ring.melt.plain = 2026-12-06 }",
+                "ring.melt.plain is 2026-12-05T00:00:00-05:00; expected was 2026-12-06T00:00:00-05:00.",
+            ),
+            (
+                'expect = { ring.melt.plain = "free" }',
+                "ring.melt.plain is 2026-12-05T00:00:00-05:00; expected was free.",
+            ),
+            ("expect = { refused = true }", "refused is False; expected was True."),
+            ("expect = { watch.melt.plain = 2026-12-06 }", "watch.melt.plain: no item is called 'watch'."),
+            (
+                "expect = { report.sheriff.due = 2026-12-06 }",
+                "report.sheriff.due: 2 reports go to sheriff; name the rule: report.sheriff.RULE.due.",
+            ),
+            ("expect = { retain.scan.at_least = 2026-12-06 }", "retain.scan.at_least is None; expected was"),
+            (
+                'without = ["slip.total"]\nexpect = { pay.cash = false }',
+                "pay.cash: the case does not state slip.total.",
+            ),
+            ("expect = { weather = 3 }", "weather: this is not something that can be expected;"),
+            (
+                "at = 2019-01-01\nexpect = { refused = true }",
+                "The rule file of xx-sample says nothing about 2019-01-01",
+            ),
+            ("expect = { no_rule = true }", "no_rule: this is not something that can be expected"),
+            (
+                'without = ["seller.agee"]\nexpect = {}',
+                "without: 'seller.agee' was given; wanted is the name of a fact.",
+            ),
+            ("at = 2026-11-24T10:15:00Z\nexpect = {}", "at: datetime.datetime(2026"),
+            ("facts = { seller = { age = 'x' } }\nexpect = {}", "facts.seller.age: 'x' was given"),
+        ],
+    )
+    def test_what_does_not_is_said(self, case: str, says: str) -> None:
+        (found,) = run(case)
+        assert found.startswith(f"x.cases.toml: 'N' (S): {says}"), found
+
+    def test_facts_of_the_usual_block_stay_as_they_are_for_the_next_case(self) -> None:
+        more = '\n[[case]]\nname = "M"\nsource = "S"\nexpect = { duty.age = "met" }'
+        assert run('without = ["seller.age"]\nexpect = { duty.age = "undecided" }' + more) == ()
+
+    @pytest.mark.parametrize(
+        ("text", "says"),
+        [
+            ("format = 3", "line 1: 'format' is 3; write \"cases/0\"."),
+            ('format = "cases/0"\n[[case]]\nnam = "x"', "line 3: 'nam' is not a key of [[case]]; write 'name'"),
+            ("format = ", "it cannot be read ("),
+            ("\xff", "it cannot be read ("),
+        ],
+    )
+    def test_a_case_file_that_is_wrong_names_its_faults(self, text: str, says: str) -> None:
+        with pytest.raises(RuleFileWrong) as wrong:
+            cases.run(text.encode("latin-1"), [FILE], "x.cases.toml")
+        assert any(one.startswith(says) for one in wrong.value.faults), wrong.value.faults
+
+    def test_a_zone_is_needed_and_may_be_the_case_file_s(self) -> None:
+        file = file_of(rule("hold", "h", HOLD), zone="")
+        text = CASES + '\n[[case]]\nname = "N"\nsource = "S"\nexpect = { ring.melt.plain = 2026-12-05 }\n'
+        with pytest.raises(RuleFileWrong, match="no rule file names a time zone"):
+            cases.run(text.encode(), [file])
+        zoned = text.replace("[usual]", 'zone = "Europe/Vienna"\n[usual]')
+        assert cases.run(zoned.encode(), [file]) == ()
+        with pytest.raises(InputError):
+            cases.run(zoned.replace("Vienna", "Pellwick").encode(), [file])
+
+
+class TestDiffering:
+    """What changes for the shop is said in sentences, rule by rule."""
+
+    def test_nothing_differs_from_itself(self) -> None:
+        for path in rule_files():
+            assert files.diff(load(path), load(path)) == []
+
+    def test_a_longer_hold(self) -> None:
+        text = (DEMO / "town.toml").read_text()
+        before = files.read(text.encode())
+        after = files.read(text.replace("length = 15", "length = 20").encode())
+        assert files.diff(before, after) == [
+            "hold-worn-goods of 2026-01-01: length was 15 days and becomes 20 days.",
+        ]
+
+    def test_a_rule_that_came_and_one_that_went(self) -> None:
+        one, two = file_of(rule("hold", "h", HOLD)), file_of(rule("pay", "p", 'instruments = ["cheque"]\n'))
+        assert files.diff(one, two) == [
+            "Gone: h of 2020-01-01 (Sample Act s. 1). A sample rule.",
+            "New from 2020-01-01: p (Sample Act s. 1). A sample rule. kind: pay; instruments: cheque; effect: stops;"
+            " meaning: A sample rule.; source: Sample Act s. 1; basis: invented.",
+        ]
+
+    def test_head_calendar_and_recipients(self) -> None:
+        one = file_of(US_DAYS, recipient("sheriff"))
+        longer = US_DAYS.replace("2027-12-31", "2028-12-31").replace('"sunday"', '"sunday", "friday"')
+        longer = longer.replace('  { day = 2026-11-11, name = "Veterans Day" },\n', "")
+        longer = longer.replace('name = "Christmas Day"', 'name = "Christmas Day", arguable = true')
+        two = file_of(
+            longer, recipient("police"), name='"Other"', zone='"America/Chicago"', note='"Soon."', currency=""
+        )
+        found = files.diff(one, two)
+        for says in (
+            "The place was Sample (xx-sample, state) and becomes Other (xx-sample, state).",
+            "The time zone was America/New_York and becomes America/Chicago.",
+            "The currency was USD and becomes none.",
+            "The note was none and becomes Soon..",
+            "The recipient 'police' was not declared and becomes The police.",
+            "The calendar's weekend was saturday, sunday and becomes friday, saturday, sunday.",
+            "The calendar's until was 2027-12-31 and becomes 2028-12-31.",
+            "2026-11-11 (Veterans Day) is no longer a day off.",
+            "2026-12-25 (Christmas Day) is a day off that may or may not count.",
+        ):
+            assert says in found
+        assert "The calendar's weekend was none and becomes saturday, sunday." in files.diff(file_of(), one)
+        assert "2026-12-25 (Christmas Day) is a day off." in files.diff(file_of(), one)
+
+    def test_every_kind_of_rule_is_described(self) -> None:
+        described = [describe(one) for path in rule_files() for one in load(path).rules]
+        assert {one["kind"] for one in described} == {
+            "exempt",
+            "ask",
+            "documents",
+            "declare",
+            "refuse",
+            "limit",
+            "pay",
+            "hold",
+            "report",
+            "retain",
+        }
+        words = " ".join(" ".join(one.values()) for one in described)
+        for says in (
+            "by 12:00 on Monday",
+            "by 12:00 on the next day",
+            "within 48 hours",
+            "a last day off moved to the next working day",
+            "USD 500.00 by cash",
+            "1 year",
+        ):
+            assert says in words
+
+    def test_terms_that_the_demonstration_does_not_use(self) -> None:
+        file = file_of(
+            recipient("police"),
+            rule(
+                "documents",
+                "d",
+                'any_of = [{ says = "Known.", personally_known = true }, '
+                '{ says = "Card.", documents = [{ types = ["passport"], current = false }] }]\n',
+            ),
+            rule("report", "r", 'to = "police"\nper = "day"\ntitle = "T"\ndue = { same_day = true }\n'),
+            rule(
+                "pay",
+                "p",
+                'ceilings = [{ instrument = "cash", amount = "1", inclusive = false }]\n'
+                'not_before = { length = 1, unit = "days", first_day_counts = true }\n',
+            ),
+        )
+        terms = {one.id: describe(one) for one in file.rules}
+        assert terms["d"]["any of"] == "Known. [none; personally known] or Card. [not current document (passport)]"
+        assert terms["r"]["due"] == "by the end of the day of the same day"
+        assert terms["p"]["at most"] == "USD 1.00 by cash (not this amount itself)"
+        assert terms["p"]["payment waits"] == "1 day, the first day counted"
+
+
+class TestNoPlaceInTheCode:
+    """The program has no opinion about the law: no place, agency or day count of a rule file stands in its code."""
+
+    @staticmethod
+    def code() -> dict[Path, str]:
+        """All code but the story of the demonstration shop, which lies in a place."""
+        paths = [path for name in ("ledger", "reports") for path in (ROOT / name).rglob("*.py")]
+        return {path: path.read_text() for path in paths if path.parent != ROOT / "ledger" / "demo"}
+
+    def test_no_place_and_no_agency(self) -> None:
+        words = set()
+        for path in rule_files():
+            file = load(path)
+            words |= {file.jurisdiction, file.name, *(one.name for one in file.recipients)}
+            words |= {word for word in re.findall(r"[A-Z][a-z]{4,}", file.name) if word not in ("State", "County")}
+            words |= {one.id for one in file.recipients}
+        assert len(words) > 8
+        for path, text in self.code().items():
+            for word in words:
+                assert word.lower() not in text.lower(), (path, word)
+
+    def test_no_day_count_of_a_rule(self) -> None:
+        counts = set()
+        for path in rule_files():
+            counts |= {int(found) for found in re.findall(r"\b(?:length|within) = (\d+)", path.read_text())}
+        assert {10, 15, 48} <= counts
+        stated = re.compile(r"\b(?:days|hours|length|years|months)\s*=\s*(\d+)|\bSpan\(\s*(\d+)")
+        for path, text in self.code().items():
+            for found in stated.finditer(re.sub(r'""".*?"""', "", text, flags=re.DOTALL)):
+                number = int(found[1] or found[2])
+                assert number not in counts - {1}, (path, found[0])
+
+
+class TestSessions:
+    """The short session in each module's page is true."""
+
+    @pytest.mark.parametrize("path", sorted((ROOT / "ledger" / "law").glob("*.py")), ids=lambda path: path.stem)
+    def test_the_session_runs(self, path: Path) -> None:
+        module = importlib.import_module(f"ledger.law.{path.stem}" if path.stem != "__init__" else "ledger.law")
+        result = doctest.testmod(module, optionflags=doctest.ELLIPSIS | doctest.IGNORE_EXCEPTION_DETAIL)
+        assert result.failed == 0
