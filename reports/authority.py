@@ -1,4 +1,4 @@
-"""What goes to an authority: the report of a period with each purchase in full, or the report that there was none.
+"""What goes to an authority: a period's purchases in full, or the report that there were none.
 
 Decides: the order of the blocks, where the shop signs.
 Leaves to others: which slips belong to the period and what may be shown of each (law, through the acts).

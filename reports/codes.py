@@ -40,8 +40,8 @@ def modules(text: str) -> tuple[tuple[bool, ...], ...]:
 
 
 def qr_side(text: str, module_pt: float = QR_MODULE_PT) -> float:
-    """Width and height of the QR code in points, quiet zone and all."""
-    return len(modules(text)) * module_pt
+    """Width and height of the QR code in points, quiet zone and all; nothing to say takes no room."""
+    return len(modules(text)) * module_pt if text else 0.0
 
 
 def draw_qr(canvas: Any, text: str, left: float, top: float, module_pt: float = QR_MODULE_PT) -> None:

@@ -2,6 +2,9 @@
 
 Decides: the columns, and that a voided line stays readable under a stroke.
 Leaves to others: which lines belong to the day (acts).
+
+>>> _row(DayLine(41, 12, 1, "10:15", "Ring", "6.30 g", "", "USD 212.40", "", "void")).struck
+True
 """
 
 from dataclasses import dataclass

@@ -1,6 +1,7 @@
-"""The frozen slip that the seller signs: goods, amounts, the declaration in the law's words, room for signatures.
+"""The frozen slip that the seller signs.
 
-Decides: that the seller sees on one paper everything the signature stands for, with the presented entry's leaf hash.
+Decides: that goods, amounts, the declaration in the law's words and the presented entry's leaf hash stand above the
+signatures: everything that a signature stands for, on one paper.
 Leaves to others: the words of the declaration (rule file) and what is asked of the seller (law).
 """
 

@@ -6,8 +6,8 @@ breaks. A character that no font has stops the paper and is named; it never beco
 Leaves to others: where a line stands on the page (page).
 
 >>> with setting_type({"seller": "Zoë Đặng"}) as case:
-...     [line.width for line in case.wrap("Zoë", 10, 100)]
-[17.24]
+...     [piece.font for piece in case.pieces("Zoë")]
+['Arimo']
 >>> with setting_type({"seller": "Zoë \U0001f600"}) as case:
 ...     pass
 Traceback (most recent call last):

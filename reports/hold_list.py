@@ -2,6 +2,9 @@
 
 Decides: the columns, and that a hold by an order stands out without naming who ordered it.
 Leaves to others: when each item may leave (law, through the acts).
+
+>>> _row(HoldLine("9/2", "Locket", "safe A", "20 Feb", "when lifted", "order", order=True)).cells[-1]
+'BY ORDER\\norder'
 """
 
 from collections.abc import Sequence

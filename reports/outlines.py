@@ -1,8 +1,9 @@
-"""Font files made ready for a paper: bold cut from a variable font, CJK outlines as TrueType, anchors of marks.
+"""Font files made ready for a paper.
 
-Decides: which glyphs a cut font holds and its name (two fonts with one PostScript name would print as one).
-Leaves to others: which characters are wanted and where they are drawn (fonts). The same request gives the
-same bytes: no clock is read, and glyphs stand in the order of their code points.
+Decides: how bold is cut from a variable font, how CJK outlines become TrueType, where a mark is anchored, which glyphs
+a cut font holds and its name (two fonts with one PostScript name would print as one).
+Leaves to others: which characters are wanted and where they are drawn (fonts). The same request gives the same bytes:
+no clock is read, and glyphs stand in the order of their code points.
 
 >>> bold(Path("nowhere.ttf"), "Nothing-Bold", [32])
 Traceback (most recent call last):

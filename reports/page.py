@@ -46,7 +46,7 @@ class Imprint:
     leaf: str
     """lower hex leaf hash of that entry; "" without one"""
     seal_note: str
-    """the newest seal, the whole signed note"""
+    """the newest seal, the whole signed note; "" where the book has none yet"""
     seal_short: str
     fingerprint: str
     """64 hex digits of the book's key"""
@@ -153,10 +153,11 @@ class Sheet:
         for size, gap, line in self._head:
             y -= size * _LEADING + (8 if gap else 0)
             self.pages.text(self.page, self.left, y, size, line)
-        side = codes.qr_side(self._imprint.seal_note)
-        quiet = 4 * codes.QR_MODULE_PT
-        self.pages.qr(self.page, self._imprint.seal_note, self.right - side + quiet, self._top + quiet)
-        y = min(y - 7, self._top - side + 2 * quiet - 5)
+        y -= 7
+        if self._imprint.seal_note:
+            side, quiet = codes.qr_side(self._imprint.seal_note), 4 * codes.QR_MODULE_PT
+            self.pages.qr(self.page, self._imprint.seal_note, self.right - side + quiet, self._top + quiet)
+            y = min(y, self._top - side + 2 * quiet - 5)
         self.pages.line(self.page, self.left, y, self.right, y, 1.5)
         self.y = y - 6
 
@@ -169,7 +170,9 @@ class Sheet:
         )
         texts = (
             f"Book {imprint.book}   {entry}",
-            f"Seal {imprint.seal_short}   the square code above holds the whole seal",
+            f"Seal {imprint.seal_short}   the square code above holds the whole seal"
+            if imprint.seal_note
+            else "Seal: none had been made yet",
             f"Key {in_fours(imprint.fingerprint)}",
         )
         foot = self._bottom - 8

@@ -1,4 +1,4 @@
-"""The fineness strip on paper: what each test saw, what the mark claims, what remains, on an axis from 0 to 1000.
+"""The fineness strip on paper, from 0 to 1000: what each test saw, what the mark claims, what remains.
 
 Decides: shapes that a fax keeps apart: black where a test saw through the article, hatched where it saw only the
 surface, a dashed line for the claim, a heavy frame for what the tests together leave open.

@@ -1,7 +1,10 @@
-"""The stub: what the seller takes home, and with it a seal of the book that the shop cannot take back.
+"""The stub: what the seller takes home, and with it a seal that the shop cannot take back.
 
 Decides: what a seller needs to see of a purchase, and the words that say what the stub proves.
-Leaves to others: the amounts, the seal and its wording as data (acts), head and foot (page).
+Leaves to others: the amounts and the seal (acts), head and foot (page).
+
+>>> item_rows(12, (StubLine(1, "Ring", "6.30 g", "USD 212.40", True),), "USD 212.40")[0].cells
+('12/1', 'Ring', '6.30 g', 'USD 212.40')
 """
 
 from dataclasses import dataclass

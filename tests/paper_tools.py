@@ -35,6 +35,7 @@ def drawn(name: str) -> bytes:
     return PAPERS[name]()
 
 
+@cache
 def pages_of(pdf: bytes) -> list[str]:
     """The text of each page."""
     return [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]

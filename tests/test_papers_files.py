@@ -23,6 +23,11 @@ from tests.paper_tools import NAMES, PAPERS, codes_in, drawn, pages_of, pictures
 GOLDEN = Path(__file__).parent / "golden"
 
 
+def words_by_line(text: str) -> list[list[str]]:
+    """Lines without their spacing, which differs between releases of poppler."""
+    return [words for line in text.splitlines() if (words := line.split())]
+
+
 class TestSameBytes:
     """Deterministic bytes, dated by the record."""
 
@@ -119,7 +124,8 @@ class TestOtherPrograms:
     def test_reads_as_the_golden_text(self, name: str, tmp_path: Path) -> None:
         # Made anew with `python -m tests.make_golden` after a look at the papers.
         text = told(drawn(name), tmp_path, "pdftotext", "-layout", "PDF", "-")
-        assert text == (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
+        golden = (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
+        assert words_by_line(text) == words_by_line(golden)
 
     def test_every_golden_text_belongs_to_a_paper(self) -> None:
         assert sorted(file.stem for file in GOLDEN.glob("*.txt")) == sorted(NAMES)

@@ -1,8 +1,13 @@
 """What each paper says, read back as text."""
 
+import doctest
+import importlib
+import pkgutil
 from dataclasses import fields, replace
 
 import pytest
+
+import reports
 
 from ledger.errors import InputError
 from reports import authority, day_sheet, declaration, dossier, goods, hold_list, label, page, purchase, stub
@@ -34,6 +39,12 @@ class TestEveryPage:
 
     def test_of_a_paper_about_many_entries_says_so(self) -> None:
         assert "entries up to the seal" in text_of(drawn("hold-list"))
+
+    def test_of_a_book_without_a_seal_says_so(self) -> None:
+        young = replace(samples.imprint(), seal_note="", seal_short="")
+        text = text_of(declaration.draw(replace(samples.slip_page(), imprint=young)))
+        assert "Seal: none had been made yet" in text
+        assert "square code" not in text
 
     def test_says_where_no_licence_is_recorded(self) -> None:
         bare = replace(samples.stub(), imprint=replace(samples.imprint(), licence="", address=()))
@@ -336,3 +347,8 @@ class TestCautions:
         text = text_of(drawn(name))
         assert "a purchase never entered leaves no trace" in text
         assert "does not prove who showed it" in text
+
+
+@pytest.mark.parametrize("name", [found.name for found in pkgutil.iter_modules(reports.__path__)])
+def test_every_session_in_a_docstring_gives_what_it_says(name: str) -> None:
+    assert doctest.testmod(importlib.import_module(f"reports.{name}")).failed == 0
