@@ -47,7 +47,7 @@ class TestFactsForTheLaw:
         } <= found  # fmt: skip
         assert not {"seller.email", "seller.captures.print", "seller.race", "item.serials", "item.altered"} & found
 
-    @settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+    @settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
     @given(documents())
     def test_every_fact_of_any_slip_has_the_type_that_the_law_wants(self, drawn: dict[str, Any]) -> None:
         try:

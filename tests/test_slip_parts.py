@@ -9,6 +9,7 @@ from ledger.chain import canonical
 from ledger.chain import parts as chain_parts
 from ledger.errors import InputError
 from ledger.slip import parts, rebuilding
+from ledger.slip.document import Signature
 from ledger.slip.parts import PictureRecord
 from tests.slip_samples import GONE, document, slip
 
@@ -198,6 +199,22 @@ class TestThereAndBack:
         assert (back.items[0].stones, back.items[0].weighings) == (read.items[0].stones, read.items[0].weighings)
         assert (back.payout, back.declaration, back.spot) == (read.payout, read.declaration, read.spot)
         assert back.seller.documents == read.seller.documents
+
+    @pytest.mark.parametrize(
+        "signature", [{"file": "signed.png"}, {"on_paper": "form 12"}, {"not_taken": "left"}, GONE]
+    )
+    def test_the_signature_too(self, signature: Any) -> None:
+        changes = [("declaration.signature", signature), ("payout.reference", GONE), ("notes", GONE)]
+        read = slip(*changes)
+        named = presented(*changes) | dict(parts.recorded_parts(read, duties=[], pictures=records(read)))
+        back = rebuilding.slip_of(named)
+        assert read.declaration is not None
+        assert back.declaration is not None
+        if signature == {"file": "signed.png"}:
+            assert back.declaration.signature == Signature(file="declaration/signature")
+        else:
+            assert back.declaration == read.declaration
+        assert (back.payout, back.notes) == (read.payout, None)
 
     def test_every_value_is_one_that_the_book_can_hold(self) -> None:
         for name, value in presented().items():

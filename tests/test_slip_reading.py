@@ -188,6 +188,10 @@ BAD_MEMBERS: dict[str, tuple[tuple[str, Any], str]] = {
         ("items.0.conclusion", True),
         "items[1].conclusion: true was given; wanted is whether the person agrees with the assessment.",
     ),
+    "notes that are a number": (
+        ("notes", 7),
+        "notes: a number was given; wanted is a text of 1 to 2,000 characters.",
+    ),
     "no value at all": (
         ("staff", None),
         "staff: null was given; wanted is a staff id of small letters, digits, dots and dashes.",
@@ -339,6 +343,15 @@ class TestBadSlips:
             "spot[1].price",
             "payout.amount",
         ]
+
+    def test_a_price_of_nothing_is_found_where_nothing_is_paid_too(self) -> None:
+        bad = changed(("spot.0.price", "0.00"), ("payout", GONE))
+        found = reading.faults(json.dumps(bad).encode(), toml=False)
+        assert [fault.field for fault in found] == ["spot[1].price"]
+
+    def test_a_decoded_document_that_is_no_object_is_refused(self) -> None:
+        with pytest.raises(InputError, match=r"^slip: a list of 0 was given; wanted is one slip"):
+            reading.slip_of([])
 
     def test_a_sound_document_has_no_faults(self) -> None:
         assert reading.faults(JSON, toml=False) == reading.faults(TOML, toml=True) == ()

@@ -147,7 +147,7 @@ class TestTheChecker:
 class TestAnySlip:
     """Whatever the schema allows gives a slip or an InputError, and every slip can be judged, kept and found."""
 
-    @settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+    @settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
     @given(documents())
     def test_every_slip_is_written_judged_kept_and_found(self, drawn: dict[str, Any]) -> None:
         try:

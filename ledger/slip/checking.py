@@ -94,8 +94,6 @@ class _Compiler:
         self.by_reference: dict[str, Check] = {}
 
     def check_of(self, node: Schema) -> Check:
-        if node.get("$id") and node is not self.root:
-            return _Compiler(node).check_of(node)
         if "$ref" in node:
             return self._referred(node)
         if unknown := set(node) - _ANNOTATIONS - set(_KEYWORDS):
