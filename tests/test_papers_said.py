@@ -8,7 +8,6 @@ from dataclasses import fields, replace
 import pytest
 
 import reports
-
 from ledger.errors import InputError
 from reports import authority, day_sheet, declaration, dossier, goods, hold_list, label, page, purchase, stub
 from reports.goods import Field
