@@ -224,7 +224,7 @@ def _see(found: Findings, xrf: Xrf, reading: Reading, policy: Policy) -> None:
 
 def _rub(found: Findings, streak: Streak) -> None:
     acid = streak.acid_ppm
-    if not 6 * KARAT_PPM <= acid <= 24 * KARAT_PPM:
+    if not 250_000 <= acid <= 1_000_000:
         _aside(found, f"A streak under acid for {streak.acid_karat} karat is not used: no such acid is known.")
         return
     known = streak.control
