@@ -88,6 +88,12 @@ class TestAsking:
             "The rule does not apply.",
         )
 
+    def test_a_rule_that_may_not_apply_stays_undecided_if_its_answer_is(self) -> None:
+        file = file_of(rule("pay", "p", 'when = [{ fact = "slip.channel", is = "kiosk" }]\ninstruments = ["cheque"]\n'))
+        found = outcome(file, facts(slip={}))
+        assert isinstance(found, Undecided)
+        assert found.reason.endswith("and whether this rule applies is not decided: slip.channel was not stated")
+
     def test_fields_of_a_lot_are_asked_of_the_lot_alone(self) -> None:
         duties = weigh([self.ITEMS], facts(ring(kind="single"), ring(line=2, kind="lot", pictures=1)), at=AT)
         assert [(one.fact, one.subjects) for one in duties.asks] == [("item.pictures", ("item/2",))]

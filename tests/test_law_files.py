@@ -17,7 +17,21 @@ from ledger.law.form import FILE
 from ledger.law.locating import Places
 from ledger.law.rules import HoldRule
 from ledger.law.schema import json_schema
-from ledger.law.shapes import Either, Fault, Key, ListOf, Shape, Table, Text, Whole, check
+from ledger.law.shapes import (
+    Anything,
+    Either,
+    Fault,
+    Flag,
+    Key,
+    ListOf,
+    Operand,
+    Shape,
+    Table,
+    Text,
+    Whole,
+    check,
+    wanted,
+)
 from tests.law_samples import HEAD, US_DAYS, file_of, recipient, rule, text_of
 
 DEMO = Path(__file__).parent.parent / "sample_config" / "rules" / "demo"
@@ -443,8 +457,13 @@ class TestTextThatIsNotToml:
 
     def test_brackets_without_end(self) -> None:
         assert faults(b"a = " + b"[" * 5_000)[0] == "line 1: brackets stand too deep in each other; remove some."
-        deep = faults(text_of(rule("hold", "a", HOLD.replace("10", "ten")), "\nx = " + "[" * 3_000))
+        deep = faults(text_of(rule("hold", "a", HOLD.replace("10", "ten")), "\n[calendar]\nx = " + "[" * 3_000))
+        assert len(deep) == 1
         assert deep[0].startswith("line 17")
+
+    def test_a_table_nobody_knows_is_named_too(self) -> None:
+        found = faults(text_of(rule("hold", "a", HOLD.replace("10", "ten")), "\n[[holds]]\n"))
+        assert found[1] == "line 22: 'holds' is not a key of the file; write 'hold' or remove it."
 
     def test_too_many_bytes(self) -> None:
         assert faults(b"#" * 2_000_001) == ("line 1: it has 2,000,001 bytes; split what is above 2,000,000.",)
@@ -655,10 +674,23 @@ class TestShapes:
         found: list[Fault] = []
         check([1], shape, ("thing",), found)
         check({}, shape, ("thing",), found)
+        check("words", shape, ("thing",), found)
         assert [one.says for one in found] == [
-            "'thing' is a list; write text.",
+            "'thing' is a list; write text, or a table in braces.",
             "a thing needs 'x': a whole number, 1 to 2.",
         ]
+
+    @pytest.mark.parametrize(
+        ("shape", "words"),
+        [
+            (Flag(), "true or false, without quotes"),
+            (Operand(), "text in quotes, a whole number, a day, true or false, or a list of texts"),
+            (Anything("whatever you like"), "whatever you like"),
+            (ListOf(Flag(), most=3), "a list in square brackets, at most 3, each true or false, without quotes"),
+        ],
+    )
+    def test_what_is_wanted_is_said(self, shape: Shape, words: str) -> None:
+        assert wanted(shape) == words
 
     def test_a_long_value_is_cut(self) -> None:
         found: list[Fault] = []

@@ -288,6 +288,11 @@ class TestLayers:
         assert records["p"]["reason"] == "Payment by card is not allowed; allowed is cash and cheque."
         assert records["h"]["until"] == "2026-12-05T00:00:00-05:00[America/New_York]"
         assert records["a"]["outcome"] == "broken"
+        assert "url" not in records["a"]
+        linked = file_of(rule("hold", "h", HOLD + 'url = "https://law.example/1"\nstart = "report-sent:x"\n'))
+        record = weigh([linked], facts(), at=AT).duties[0].record()
+        assert record["url"] == "https://law.example/1"
+        assert "until" not in record
         old = weigh([self.STATE], facts(), at=local("2031-06-01T10:00")).duties[0].record()
         assert old["stale"] == "Sample: not checked since 2030-12-31"
 

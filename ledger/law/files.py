@@ -14,6 +14,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -25,12 +26,14 @@ from ledger.law.differing import diff
 from ledger.law.form import FILE, KINDS
 from ledger.law.locating import HEADER, Places
 from ledger.law.rules import HoldRule, ReportRule, RetainRule, Rule, RuleFile
-from ledger.law.shapes import Fault, Path, check
+from ledger.law.shapes import Fault, Path, Table, check
 
 __all__ = ["check_together", "diff", "read"]
 
 MAX_BYTES = 2_000_000
 _POSITION = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_PIECE = Table(FILE.name, tuple(replace(key, need=False) for key in FILE.keys))
+"""a part of a file, which need not have what the whole must have"""
 _TOP = re.compile(r"\s*\[{1,2}\s*[A-Za-z0-9_-]+\s*\]{1,2}")
 
 
@@ -85,15 +88,13 @@ def _unreadable(text: str, wrong: ValueError) -> list[tuple[int, str]]:
         above = text.count("\n", 0, begin)
         try:
             document = tomllib.loads(piece)
-        except (ValueError, RecursionError) as inner:
-            if isinstance(inner, ValueError):
-                faults.append(_syntax(inner, piece, above))
+        except ValueError as inner:
+            faults.append(_syntax(inner, piece, above))
+            continue
+        except RecursionError:
             continue
         found: list[Fault] = []
-        for name, value in document.items():
-            key = FILE.key(name)
-            if key is not None:
-                check(value, key.shape, (name,), found, FILE)
+        check(document, _PIECE, (), found)
         places = Places(piece)
         faults += [(above + places.line(one.path), one.says) for one in found]
     return faults

@@ -126,7 +126,8 @@ class Layer:
                 self._hold(rule)
             case ReportRule():
                 self._report(rule)
-            case RetainRule():
+            case _:
+                assert isinstance(rule, RetainRule)
                 self._retain(rule)
 
     # Whom a rule speaks about, and whether it speaks

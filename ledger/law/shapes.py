@@ -151,7 +151,7 @@ def wanted(shape: Shape) -> str:
             return f"a list in square brackets{most}, each {wanted(shape.item)}"
         case Either():
             return f"{wanted(shape.text)}, or a table in braces"
-        case Table() | Recursive():
+        case _:
             return f"a table in braces, such as {{ {_first_keys(shape)} }}"
 
 
@@ -194,9 +194,11 @@ def check(value: Any, shape: Shape, path: Path, faults: list[Fault], outer: Tabl
                     check(one, shape.item, (*path, number), faults, outer)
                 return
         case Either():
-            inner: Shape = shape.table if isinstance(value, dict) else shape.text
-            check(value, inner, path, faults, outer)
-            return
+            if isinstance(value, dict):
+                check(value, shape.table, path, faults, outer)
+                return
+            if _is(value, shape.text):
+                return
         case _:
             if _is(value, shape):
                 return
