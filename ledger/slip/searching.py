@@ -42,7 +42,8 @@ _WORD = re.compile(
 def tokens(item: Item) -> tuple[str, ...]:
     """The words under which an item is found, each once, in the order of its description.
 
-    Weights and sizes stand with their unit, as entered. What is not known gives no word; nothing of the seller does.
+    Weights and sizes stand with their unit, as entered. What is not known gives no word, nor does anything of the
+    seller or in his words: the index lies in clear.
     """
     found = [word for text in _texts(item) for word in query_tokens(text)]
     return tuple(dict.fromkeys(found))
@@ -116,7 +117,7 @@ def _texts(item: Item) -> Iterator[str]:
     for serial in listed(item.serials):
         if isinstance(serial.text, str):
             yield from (serial.text, re.sub(r"\W", "", serial.text))
-    yield from _strings((item.damage, item.alteration, item.contents, item.seller_says))
+    yield from _strings((item.damage, item.alteration, item.contents))
 
 
 def _weight(weighing: Weighing) -> str:
