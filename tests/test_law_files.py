@@ -386,6 +386,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
         11,
         "'hold' is 3; write a list in square brackets, each a table",
     ),
+    "a table where words belong": (hold(HOLD + "quote = {}\n"), 20, "'quote' is a table; write the deciding words in"),
     "a text too long": (hold(HOLD + f'quote = "{"x" * 2_001}"\n'), 20, "'quote' is 'xxx"),
 }
 

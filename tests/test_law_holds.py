@@ -244,6 +244,7 @@ class TestReports:
     def test_each_shape(self, due: str, at: str, moment: str, plain: str | None) -> None:
         file = file_of(recipient("police"), self.report("purchase", due), US_DAYS)
         (found,) = weigh([file], facts(), at=local(at)).reports
+        assert "covers" not in found.record()
         assert shown(found.due) == moment
         assert shown(found.due_plain) == (plain or moment)
         assert found.covers is None
