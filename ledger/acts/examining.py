@@ -69,12 +69,13 @@ def examine(
     }
     spots = {spot.metal: spot for spot in slip.spot}
     valuations = {line: value.value(assessment, spots, settings.rates_ppm) for line, assessment in assessments.items()}
+    # Until the payout is agreed, an item without an offer may still be bought; after that it goes home again.
     told = facts.facts_of(
         slip,
         shop=shop,
         assessments=assessments,
         values=valuations,
-        every_item=any(item.offer is None for item in slip.items),
+        every_item=slip.payout is None and any(item.offer is None for item in slip.items),
     )
     return Examined(
         slip=slip,
