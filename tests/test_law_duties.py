@@ -202,6 +202,7 @@ class TestRefusing:
         assert refusal is not None
         assert refusal.may_record == ("reason",)
         assert refusal.rules == ("xx-sample/age", "xx-sample/numbers")
+        assert refusal.reasons == ("A sample rule (Sample Act s. 1).",) * 2
 
     def test_one_rule_refuses(self) -> None:
         refusal = self.weigh(17, False).refusal

@@ -291,7 +291,7 @@ def duty(
     """A duty of a rule, with its sentence: the rule's own, or what is wrong and where that stands."""
     says = rule.says
     if isinstance(outcome, Broken | Undecided):
-        says = f"{outcome.reason} ({rule.source.cite})"
+        says = cited(outcome.reason, rule.source.cite)
     source = rule.source
     return Duty(
         rule.id,
@@ -308,6 +308,11 @@ def duty(
         trace,
         stale,
     )
+
+
+def cited(says: str, cite: str) -> str:
+    """A sentence with its source."""
+    return f"{says.rstrip('. ')} ({cite})."
 
 
 def named(file: RuleFile, rule: Rule) -> str:

@@ -24,6 +24,7 @@ from ledger.law.answers import (
     Limit,
     Outcome,
     ReportDuty,
+    cited,
     duty,
     named,
 )
@@ -232,9 +233,7 @@ class Layer:
             outcome = judging.refuse(rule, ground)
             self._add(rule, "refuse", about, outcome, trace)
             if isinstance(outcome, Broken) and rule.effect == "stops":
-                part = combining.RefusePart(
-                    named(self.file, rule), f"{rule.says} ({rule.source.cite})", rule.may_record
-                )
+                part = combining.RefusePart(named(self.file, rule), cited(rule.says, rule.source.cite), rule.may_record)
                 self.found.refusals.append(part)
 
     def _limit(self, rule: LimitRule) -> None:
