@@ -54,6 +54,6 @@ def mark(asked: Asked, text: str) -> None:
     claims = marks.read(text)
     rows = [(claim.words(), claim.status, claim.source) for claim in claims]
     lines = [said.table(("claim", "by", "source"), rows), *(claim.note for claim in claims if claim.note)]
-    unknown = f"No claim that the tables know stands in {text!r}."
+    unknown = f"No claim stands in {text!r}."
     document = {"mark": text, "claims": [claim.record() for claim in claims], "caution": CAUTION}
     said.answer(asked, document, [*(lines if claims else [unknown]), CAUTION])

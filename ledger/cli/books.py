@@ -1,6 +1,5 @@
 """Commands on a book as a whole: init, unlock, lock; book verify, seal, rebuild."""
 
-import os
 import re
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from ledger.book import engine as engines
 from ledger.book import faults, reading, rebuilding, verifying
 from ledger.chain import seals
 from ledger.cli import given, opened, places, said
+from ledger.cli.opened import has_keeper
 from ledger.cli.options import Asked, as_json, for_a_book, unlocking
 from ledger.errors import InputError, StorageError
 from ledger.shop import facts as shop_facts
@@ -99,11 +99,6 @@ def unlock(asked: Asked, minutes: int | None) -> None:
     document = {"book": book.origin, "staff": book.opened().staff, "idle_minutes": minutes}
     text = f"The vault is open for {book.opened().staff} until `counterfoil lock`, or {minutes} minutes without use."
     said.answer(asked, document, text)
-
-
-def has_keeper() -> bool:
-    """Whether this system has the sockets that a key keeper needs."""
-    return os.name == "posix"
 
 
 @click.command()

@@ -18,6 +18,7 @@ from ledger.book import reading
 from ledger.book.pages import Book
 from ledger.chain import entries
 from ledger.cli import opened, places, said
+from ledger.cli.opened import has_keeper
 from ledger.cli.options import Asked, for_a_book
 from ledger.shop import adopted
 from ledger.vault import keeper, keys_file, pictures
@@ -122,7 +123,7 @@ def _former_owners(path: Path) -> Finding:
 
 
 def _keeper(book: Book) -> Finding:
-    if os.name != "posix":
+    if not has_keeper():
         return Finding("key keeper", "well", "this system has none; give --unlock-with FILE to each command")
     runs = keeper.fetch(opened.socket(book)) is not None
     return Finding("key keeper", "well", "runs: the vault is open" if runs else "does not run: the vault is closed")

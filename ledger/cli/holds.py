@@ -32,8 +32,9 @@ def list_(asked: Asked, held: bool, paper: bool, out: Path | None) -> None:
         with engines.reading(book.engine) as connection:
             data = listing.hold_list_paper(connection, book, settings_of(book.folder).sheet, at=now)
         drawn = [str(papers.keep(book, out, f"holds-{now:%Y-%m-%d}.pdf", data))]
+    nothing = "Nothing in stock is held." if held else "Nothing is in stock."
     rows = [(f"{one.slip}/{one.line}", _leaves(one), one.place, one.words) for one in items]
-    text = said.table(("item", "may leave from", "place", "article"), rows) if rows else "Nothing in stock is held."
+    text = said.table(("item", "may leave from", "place", "article"), rows) if rows else nothing
     document = {"at": local_text(now), "items": [_record(one) for one in items], "papers": drawn}
     said.answer(asked, document, [text, *(f"Paper: {path}" for path in drawn)])
 

@@ -71,7 +71,7 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
         *(f"{path}: {says}" for path, says in faults),
         *together,
         *failed,
-        *(f"{ran} case files came true." for _ in range(1) if ran and not failed),
+        *([f"{said.count(ran, 'case file')} came true."] if ran and not failed else []),
         *old,
         CAUTION,
     ]

@@ -204,6 +204,7 @@ def _lawful(book: Book, slip: Slip, beside: Path, answers: Mapping[str, str], wh
 
     The acts ask the same again inside the write lock.
     """
+    opened.must_have_happened(book, slip.occurred_at, slip.staff)
     examined = recording.check(book, slip)
     must_be_lawful(examined, answers, what)
     completeness.check(slip, stage="present")
