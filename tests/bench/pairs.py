@@ -84,10 +84,15 @@ def compare(
     floor(), ours()
     floors: list[Seconds] = []
     our_times: list[Seconds] = []
-    for turn in range(pairs):
-        gc.collect()
-        for side, times in sorted([(floor, floors), (ours, our_times)], key=lambda s: (s[0] is ours) ^ turn % 2):
-            times.append(side())
+    gc.collect()
+    gc.freeze()  # what was there before is neither side's to clean up
+    try:
+        for turn in range(pairs):
+            gc.collect()
+            for side, times in sorted([(floor, floors), (ours, our_times)], key=lambda s: (s[0] is ours) ^ turn % 2):
+                times.append(side())
+    finally:
+        gc.unfreeze()
     ratios = sorted(f / o for f, o in zip(floors, our_times, strict=True))
     left_out = ranks_outside(pairs)
     return Comparison(
