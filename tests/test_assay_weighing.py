@@ -288,6 +288,9 @@ class TestStreaks:
 
     def test_a_streak_finer_than_the_reading_is_a_conflict(self) -> None:
         assert "acid-above-reading" in rules(GOLD_14, streak(18, "holds"), marks="14K")
+        # A second spot that resists acid does not take the first one's conflict away.
+        nickel = xrf("edge", Au=580, Ni=190, Cu=230)
+        assert "acid-above-reading" in rules(GOLD_14, nickel, streak(18, "holds"), marks="14K")
 
     def test_streaks_that_exclude_one_another_are_a_conflict(self) -> None:
         article = assess(streak(18, "holds"), streak(10, "gone"), marks="18K", grams=5.0)
@@ -351,6 +354,11 @@ class TestDensities:
         assert bangle.construction == "undetermined"
         assert [conflict.settled_by for conflict in bangle.conflicts] == [""]
         assert "density" in owed(bangle)
+
+    def test_densities_that_agree_are_no_conflict(self) -> None:
+        wet = dense(12.0, 13.1, bubbles="seen")
+        ring = assess(GOLD_14, dense(12.0, 13.1), dense(12.0, 13.2), wet, marks="14K", grams=12.0)
+        assert (ring.construction, ring.conflicts) == ("solid", ())
 
     def test_bubbles_spoil_a_density(self) -> None:
         ring = assess(GOLD_14, dense(12.0, 11.0, bubbles="seen"), marks="14K", grams=12.0)
@@ -591,6 +599,11 @@ class TestRecord:
         record = assess(xrf(Ag=950, Cu=50), filed(Ag=922, Cu=78), marks="STERLING").record()
         assert record["conflicts"][0]["settled_by"] == "the filed spot"
         assert "metal" in record
+
+    def test_what_is_not_there_is_left_out(self) -> None:
+        record = assess(marks="QZX").record()
+        assert record["standing"] == "no-claim"
+        assert not {"metal", "seen", "claim", "payable", "paid_weight_mg"} & record.keys()
 
     def test_a_bar_of_a_part_names_it(self) -> None:
         record = assess(xrf(part="clasp", Au=584, Cu=416)).record()

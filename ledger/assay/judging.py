@@ -35,11 +35,14 @@ def marks(sheet: Sheet) -> None:
         sheet.say("marks-differ", text)
     if layers := sheet.declared("layered"):
         share = any(claim.fraction for claim in layers)
-        text = "A fraction before a karat is the layer's share of the weight; no surface reading overrules that."
-        sheet.say("fraction-before-karat", text) if share else sheet.say(
-            "layer-mark", "The mark says gold-filled or rolled plate; no surface reading overrules that."
+        rule = "fraction-before-karat" if share else "layer-mark"
+        says = (
+            "A fraction before a karat is the layer's share of the weight"
+            if share
+            else "The mark says gold-filled or rolled plate"
         )
-        sheet.judge(18, "layered", "declared", "fraction-before-karat" if share else "layer-mark")
+        sheet.say(rule, f"{says}; no surface reading overrules that.")
+        sheet.judge(18, "layered", "declared", rule)
     if sheet.declared("plated"):
         sheet.say("plate-mark", "The mark says plated, and is believed.")
         sheet.judge(19, "plated", "declared", "plate-mark")
@@ -116,8 +119,12 @@ def streaks(sheet: Sheet) -> None:
 def _resists_acid(sheet: Sheet) -> bool:
     if not sheet.body:
         return sheet.colour in ("white", "grey")
+    return any(_resists(sight) for sight in sheet.body)
+
+
+def _resists(sight: Sight) -> bool:
     limits = {"Pd": 30_000, "Pt": 30_000, "Ni": 50_000}
-    return any(sight.elements.get(symbol, 0) >= ppm for sight in sheet.body for symbol, ppm in limits.items())
+    return any(sight.elements.get(symbol, 0) >= ppm for symbol, ppm in limits.items())
 
 
 _DID = {"holds": "held", "fades": "faded", "gone": "dissolved at once"}
@@ -130,7 +137,8 @@ def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
     if test.result == "holds":
         counts = rub.trusted and not resistant
         sheet.say("acid-holds", f"{text}: {thousandths(rub.between.low_ppm)} or finer{'' if counts else ', not used'}.")
-        if counts and any(sight.of("gold").high_ppm < rub.between.low_ppm for sight in sheet.body):
+        lasting = [sight for sight in sheet.body if not _resists(sight)] if rub.trusted else []
+        if any(sight.of("gold").high_ppm < rub.between.low_ppm for sight in lasting):
             sheet.clash("acid-above-reading", f"{text}, finer than the reading allows.", "filed-xrf")
         elif any(sight.of("gold").low_ppm < rub.between.low_ppm for sight in sheet.body):
             settled = "the reading: acid is good to a karat" if counts else "not used: see the streak"
