@@ -505,7 +505,7 @@ class TestNothing:
         assert owed(nothing) == ["weigh", "xrf", "density"]
         assert nothing.rules == ("no-mark", "no-evidence")
         assert nothing.headline() == (
-            "Construction undetermined, open; fineness not shown; no mark of fineness; still owed: weigh."
+            "Construction undetermined, open; fineness not shown; no mark of fineness; still owed: the weight."
         )
 
     def test_a_mark_alone_is_no_evidence(self) -> None:

@@ -28,8 +28,8 @@ class TestNumbers:
 
     def test_every_test_that_speaks_of_fineness_has_a_bar(self) -> None:
         picture = strip(assess(GOLD_14, filed(Au=582, Cu=418), streak(14, "holds"), dense(8.0, 13.1), marks="14K"))
-        assert [bar.test for bar in picture.bars] == ["filed-xrf", "xrf", "streak", "density"]
-        assert [bar.surface for bar in picture.bars] == [False, True, True, False]
+        assert [bar.test for bar in picture.bars] == ["xrf", "filed-xrf", "streak", "density"]
+        assert [bar.surface for bar in picture.bars] == [True, False, True, False]
         for bar in picture.bars:
             assert 0 <= bar.low_ppm <= bar.high_ppm <= 1_000_000
 
@@ -114,6 +114,21 @@ class TestPicture:
         wide = drawn(assess(streak(6, "holds"), marks="14K"))
         assert {text.text: text.get("text-anchor") for text in wide.iter(f"{SVG}text")}["208.3 to 1000.0"] == "middle"
 
+    def test_the_label_of_the_mark_does_not_run_off_the_page(self) -> None:
+        for mark, label, anchor in (
+            ("STERLING WEIGHTED", "STERLING WEIGHTED = 925.0", "end"),
+            ("14K GF", "14K GF layer of 583.3", "middle"),
+            ("14K", "14K = 583.3", "middle"),
+            ("EPNS", "EPNS layer of 0.0", "start"),
+        ):
+            picture = drawn(assess(xrf(Ag=925, Cu=75), marks=mark))
+            assert {text.text: text.get("text-anchor") for text in picture.iter(f"{SVG}text")}[label] == anchor
+
+    def test_a_bar_of_another_metal_than_the_band_names_it(self) -> None:
+        goblet = assess(xrf("bowl", Au=985, Ag=15), filed(Ag=925, Cu=75), marks="925")
+        assert [bar.metal for bar in strip(goblet).bars] == ["gold", "silver"]
+        assert {"X-ray, surface, bowl: gold", "X-ray, filed spot, notch"} <= set(texts(drawn(goblet)))
+
     def test_long_labels_are_cut_with_a_sign_that_they_are(self) -> None:
         picture = drawn(assess(xrf("x" * 60, Au=584, Cu=416)))
         assert any(text.endswith("…") and len(text) == 40 for text in texts(picture))
@@ -143,7 +158,7 @@ class TestWords:
     def test_words_say_when_a_bound_comes_from_the_mark(self) -> None:
         said = words(strip(assess(marks="1/20 12K GF", grams=5.0)))
         assert said == (
-            "Mark 1/20 12K GF: 500.0 per thousand."
+            "Mark 1/20 12K GF: a layer of 500.0 per thousand."
             " Remains: not known. May be paid for: 0.0 to 25.0, at most, by the mark."
         )
         assert words(strip(assess(marks="GF"))).startswith("Mark GF: no fineness of the whole.")

@@ -41,6 +41,21 @@ OWED = {
 }
 """Every test that can be owed, cheapest first, and what it could decide."""
 
+OWED_WORDS = {
+    "weigh": "the weight",
+    "xrf": "an X-ray reading",
+    "density": "a density",
+    "conductance-or-ultrasound": "conductance at two frequencies, or ultrasound",
+    "filed-xrf-or-deep-streak": "a filed spot read by X-ray, or a deep streak",
+    "filed-xrf": "a filed spot read by X-ray",
+    "ultrasound-or-drill": "ultrasound, or a drilling",
+    "cut-or-drill": "a cut or a drilling",
+    "separate-parts": "the parts taken apart and weighed",
+    "strip": "the shell stripped and weighed",
+    "melt-assay": "a melt assay",
+    "melt-assay-icp": "a melt assay with a search for foreign metals",
+}
+
 MARKING = frozenset(
     {"filed-xrf-or-deep-streak", "filed-xrf", "ultrasound-or-drill", "cut-or-drill", "strip"}
     | {"separate-parts", "melt-assay", "melt-assay-icp"}
@@ -220,7 +235,7 @@ class Assessment:
         """The assessment in one sentence."""
         seen = f"{self.metal} {self.seen.words()} per thousand where tested" if self.seen else "fineness not shown"
         what = f"{CONSTRUCTION_WORDS[self.construction]}, {self.confidence}; {seen}; {STANDING_WORDS[self.standing]}"
-        owed = f"; still owed: {self.owed[0].test}" if self.owed else ""
+        owed = f"; still owed: {OWED_WORDS[self.owed[0].test]}" if self.owed else ""
         return f"{what[0].upper()}{what[1:]}{owed}."
 
     def record(self) -> dict[str, Any]:

@@ -150,6 +150,7 @@ def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, c
     for xrf in _of(tests, Xrf):
         for reading in sorted(xrf.readings, key=repr) if len(xrf.readings) > 1 else xrf.readings:
             _see(found, xrf, reading, policy)
+    found.sights.sort(key=lambda sight: sight.exposed)
     for streak in _of(tests, Streak):
         _rub(found, streak)
     for weighing in _of(tests, Density):

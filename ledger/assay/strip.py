@@ -39,6 +39,8 @@ class Strip:
     payable: Interval | None
     upper_bound: bool
     scale_ppm: int = 1_000_000
+    claim_of_layer: bool = False
+    """the claim is of a layer's fineness, not of the whole"""
 
 
 def strip(assessment: Assessment) -> Strip:
@@ -54,6 +56,7 @@ def strip(assessment: Assessment) -> Strip:
         claim_label=claim.text if claim else "",
         claim_ppm=None if fine is None else int(fine),
         claim_low_ppm=None if fine is None or claim is None else int(fine) - claim.tolerance_ppm,
+        claim_of_layer=claim is not None and claim.construction in ("layered", "plated"),
         remains=assessment.seen,
         hatched=assessment.seen is not None and not (deep or _seen_below(assessment)),
         payable=assessment.payable,
@@ -79,7 +82,8 @@ def svg(picture: Strip) -> str:
     foot = _TOP + _ROW * (rows + 2)
     body = [_axis(foot), *_claim(picture, foot)]
     for place, bar in enumerate(picture.bars):
-        body.append(_band(_TOP + _ROW * place, bar.label, bar.low_ppm, bar.high_ppm, hatched=bar.surface))
+        label = bar.label if bar.metal == picture.metal else f"{bar.label}: {bar.metal}"
+        body.append(_band(_TOP + _ROW * place, label, bar.low_ppm, bar.high_ppm, hatched=bar.surface))
     y = _TOP + _ROW * rows
     if picture.remains:
         name = f"Remains, {picture.metal}"
@@ -134,7 +138,10 @@ def _claim(picture: Strip, foot: int) -> list[str]:
     line = (
         f'<line x1="{high}" y1="20" x2="{high}" y2="{foot}" stroke="#000" stroke-width="1.5" stroke-dasharray="6 3"/>'
     )
-    return [allowed, line, _text(high, 14, f"{picture.claim_label} = {thousandths(picture.claim_ppm)}", "middle")]
+    means = "layer of" if picture.claim_of_layer else "="
+    # Beside the line near the ends of the axis, above it elsewhere: the label must not run off the page.
+    anchor = "end" if picture.claim_ppm > 750_000 else "start" if picture.claim_ppm < 250_000 else "middle"
+    return [allowed, line, _text(high, 14, f"{picture.claim_label} {means} {thousandths(picture.claim_ppm)}", anchor)]
 
 
 def _band(y: int, label: str, low: int, high: int, hatched: bool, heavy: bool = False) -> str:
@@ -159,7 +166,8 @@ def words(picture: Strip) -> str:
     if picture.claim_ppm is not None and picture.claim_low_ppm is not None:
         tolerance = picture.claim_ppm - picture.claim_low_ppm
         less = f", {thousandths(picture.claim_low_ppm)} with the legal tolerance" if tolerance else ""
-        said.append(f"Mark {picture.claim_label}: {thousandths(picture.claim_ppm)} per thousand{less}.")
+        layer = "a layer of " if picture.claim_of_layer else ""
+        said.append(f"Mark {picture.claim_label}: {layer}{thousandths(picture.claim_ppm)} per thousand{less}.")
     elif picture.claim_label:
         said.append(f"Mark {picture.claim_label}: no fineness of the whole.")
     else:

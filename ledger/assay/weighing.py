@@ -297,11 +297,11 @@ def _bars(sheet: Sheet) -> tuple[Bar, ...]:
     """What each test allows, for the fineness strip; tests that say nothing of fineness have none."""
     bars: list[Bar] = []
     for sight in sheet.found.sights:
-        metal = sheet.metal if sheet.metal and sight.ppm(sheet.metal) else sight.metal
+        metal = sight.metal if sight.metal in METALS else sheet.metal
         if metal in METALS:
             between = sight.of(metal)
             name = "filed-xrf" if sight.exposed else "xrf"
-            label = "X-ray, " + sight.label
+            label = f"X-ray, {sight.label}"
             bars.append(Bar(label, name, metal, between.low_ppm, between.high_ppm, not sight.exposed, sight.part))
     if sheet.metal == "gold":
         for rub in sheet.found.rubs:
