@@ -53,6 +53,11 @@ class TestHelp:
             inside = {words[len(group)] for words in COMMANDS if words[: len(group)] == group}
             assert inside <= set(re.findall(r"^  (\w+)", done.stdout, flags=re.M))
 
+    def test_the_commands_of_a_group_stand_in_the_order_of_the_work(self) -> None:
+        group = _TABLE["payout"]
+        assert isinstance(group, LazyGroup)
+        assert group.list_commands(click.Context(group)) == ["list", "owed", "paid", "failed", "reissued"]
+
     def test_help_loads_neither_the_database_nor_the_papers_nor_the_keys(self) -> None:
         script = (
             "import sys\nfrom ledger.cli import main\n"
@@ -230,9 +235,9 @@ class TestErrors:
 
     def test_the_law_says_no_as_a_document_with_its_sentences(self, till: Till) -> None:
         error = till.answer("slip", "record", till.slip(("parties.0.birth_date", "2012-01-01")), code=7)["error"]
-        assert error["sentences"] == [
-            "Nothing may be bought from a person under eighteen. (Test Town Code 2 (invented))"
-        ]
+        (sentence,) = error["sentences"]
+        assert "under eighteen" in sentence
+        assert "Test Town Code 2 (invented)" in sentence
         assert "duties" not in error
 
     def test_a_command_called_wrongly_is_a_document_too(self, till: Till) -> None:

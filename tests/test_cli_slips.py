@@ -172,6 +172,18 @@ class TestCheck:
         assert "an upper bound" in shown
         assert re.search(r"Value: 0\.\d+ g fine at", shown)
 
+    def test_a_test_that_fails_is_a_conflict_with_the_mark(self, till: Till) -> None:
+        seen = {"test": "xrf", "unit": "per-mille", "readings": [{"elements": {"Au": "584", "Ag": "119", "Cu": "297"}}]}
+        gone: dict[str, Any] = {"test": "streak", "acid_karat": "14", "depth": "deep", "result": "gone"}
+        gone["consent"] = {"given": True, "mark_left": "a line inside"}
+        shown = till.run("slip", "check", till.slip(("items.0.evidence", [seen, gone]))).stdout
+        assert re.search(r"^  Conflict: A deep streak .*; settled by", shown, re.M)
+
+    def test_an_item_without_an_offer_and_one_declined_show_no_moment(self, till: Till) -> None:
+        shown = till.run("slip", "check", till.slip(("items.0.offer", None), ("payout", None))).stdout
+        assert "Offer:" not in shown
+        assert "May leave from" not in shown
+
     def test_where_no_rule_file_is_in_force_it_is_said(self, till: Till) -> None:
         till.tamper("DELETE FROM adoptions")
         assert "No rule of the files in force asks anything" in till.run("slip", "check", till.slip()).stdout

@@ -17,6 +17,7 @@ from pypdf import PdfReader
 from ledger.cli import given, main, opened, papers, places, said
 from ledger.cli.options import Asked
 from ledger.errors import InputError, LockedError, StorageError
+from tests.shops import Shop
 from tests.till import FACTS, MOMENT, PASS_PHRASE, RULES, Till
 
 ORDER = {
@@ -364,6 +365,11 @@ class TestDoctor:
         assert found["key keeper"]["says"] == "does not run: the vault is closed"
         assert "fontpkg-arimo" in found["fonts"]["says"]
         assert "of the system" in found["time zones"]["says"] or "tzdata" in found["time zones"]["says"]
+
+    def test_it_names_the_database_that_the_settings_name(self, shop: Shop) -> None:
+        done = CliRunner().invoke(main, ["doctor", "--book", str(shop.book.folder)])
+        name = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}[shop.book.engine.dialect.name]
+        assert re.search(rf"^database +well +{name} ", done.stdout, re.M)
 
     def test_a_network_drive_is_refused(self, till: Till, monkeypatch: pytest.MonkeyPatch) -> None:
         mounts = till.keep("mounts", f"box:/x {till.folder} nfs4 rw 0 0\n")

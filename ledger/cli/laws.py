@@ -137,7 +137,8 @@ def _explained(found: Duties) -> list[str]:
     lines = []
     for duty in found.duties:
         lines.append(f"{duty.state}: {duty.jurisdiction}/{duty.rule}, about {duty.about}")
-        lines.append(f"  {duty.says}" if duty.source in duty.says else f"  {duty.says} ({duty.source})")
+        cited = duty.says if duty.source in duty.says else f"{duty.says.rstrip('.')} ({duty.source})."
+        lines.append(f"  {cited}")
         lines += [f"  {name}: {_brief(value)}" for name, value in duty.trace.items()]
     for hold in found.holds:
         end = wording.leaves(holds.leave([hold]))

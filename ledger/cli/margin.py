@@ -78,7 +78,7 @@ def _duties(examined: Examined, answers: Mapping[str, str]) -> Iterator[str]:
         return
     rows = []
     for duty in duties:
-        says = duty.says if duty.source in duty.says else f"{duty.says} ({duty.source})"
+        says = duty.says if duty.source in duty.says else f"{duty.says.rstrip('.')} ({duty.source})."
         answered = f" Answered: {answers[rule_name(duty)]}" if rule_name(duty) in answers else ""
         rows.append((duty.state, duty.about, rule_name(duty), says + answered))
     yield ""
