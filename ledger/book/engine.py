@@ -17,7 +17,6 @@ from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import event
-from sqlalchemy.pool import NullPool
 
 from ledger import shipped
 from ledger.errors import StorageError
@@ -62,8 +61,7 @@ def open_engine(url: str, *, journal: tuple[str, str] | None = None) -> sa.Engin
 
 
 def _sqlite(url: sa.URL, journal: tuple[str, str]) -> sa.Engine:
-    in_memory = url.database in (None, "", ":memory:")
-    engine = sa.create_engine(url, **({} if in_memory else {"poolclass": NullPool}))
+    engine = sa.create_engine(url)
 
     @event.listens_for(engine, "connect")
     def set_up(raw: sqlite3.Connection, _record: object) -> None:
