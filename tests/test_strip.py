@@ -82,6 +82,10 @@ class TestPicture:
         assert picture.findtext(f"{SVG}title") == assessment.headline()
         assert picture.findtext(f"{SVG}desc") == words(strip(assessment))
 
+    def test_two_strips_on_one_page_can_have_two_names(self) -> None:
+        picture = ET.fromstring(svg(strip(assess(GOLD_14)), "item-2"))
+        assert picture.attrib["aria-labelledby"] == "item-2-title item-2-desc"
+
     def test_only_black_white_and_grey_are_used(self) -> None:
         for colour in re.findall(r'(?:fill|stroke)="([^"]+)"', svg(strip(assess(*self.FULL, marks="14K")))):
             assert re.fullmatch(r"#([0-9a-f])\1\1|url\(#strip-hatch\)|stroke", colour), colour

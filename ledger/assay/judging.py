@@ -3,6 +3,14 @@
 Decides: what marks of layer and plate, fillings, magnets, acids, densities, conductance, the eye, a cut and a melt
 assay say together with the readings. Each rule adds to the working sheet and none takes anything away, so that a
 failure is never outvoted. Limits without a source beside them are choices of this project.
+
+>>> from ledger.assay.assessments import Policy
+>>> from ledger.assay.findings import Findings
+>>> from ledger.assay.marks import read
+>>> sheet = Sheet(Findings(), read("1/20 12K GF"), Policy())
+>>> marks(sheet)
+>>> [(verdict.construction, verdict.rule) for verdict in sheet.verdicts]
+[('layered', 'fraction-before-karat')]
 """
 
 from itertools import combinations

@@ -3,6 +3,16 @@
 Decides: from X-ray readings alone: whether spots and parts agree, whether a filed spot shows another metal than the
 surface, whether the claimed metal is there at all, and which elements do not belong. Leaves densities, acids and the
 rest to `judging`. Limits without a source beside them are choices of this project.
+
+>>> from ledger.assay.assessments import Policy
+>>> from ledger.assay.evidence import read
+>>> from ledger.assay.findings import lay_out
+>>> tests = [{"test": "xrf", "unit": "per-mille", "readings": [{"elements": {"Au": "136", "Cu": "602", "Zn": "262"}}]}]
+>>> sheet = Sheet(lay_out(read(tests), Policy()), (), Policy())
+>>> readings(sheet)
+>>> thin_layers(sheet)
+>>> sheet.verdicts[0].construction
+'plated'
 """
 
 import math

@@ -2,6 +2,9 @@
 
 Decides: nothing. Holds what was found, what the marks claim, and what the rules of `judging` and `metals` add: the
 reasons in order, conflicts, suspicions, tests owed, and who speaks for or against "solid".
+
+>>> together([Interval(570_000, 590_000), Interval(580_000, 600_000)])
+(Interval(low_ppm=580000, high_ppm=590000), True)
 """
 
 from dataclasses import dataclass, field

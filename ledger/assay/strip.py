@@ -73,9 +73,10 @@ _LEFT, _WIDTH, _ROW, _TOP = 250, 520, 20, 34
 _PAGE = _LEFT + _WIDTH + 30
 
 
-def svg(picture: Strip) -> str:
+def svg(picture: Strip, name: str = "strip") -> str:
     """The strip as an SVG document: black on white, with a title and a description that a screen reader reads.
 
+    name: begins the ids inside; two strips on one page need two names, of letters, digits and hyphens.
     Shape: one <svg> element, no scripts, no outside references; the same strip gives the same text.
     """
     rows = len(picture.bars)
@@ -97,10 +98,10 @@ def svg(picture: Strip) -> str:
     else:
         body.append(_text(4, y + 14, "May be paid for: nothing yet"))
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="strip-title strip-desc"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="{name}-title {name}-desc"'
         f' viewBox="0 0 {_PAGE} {foot + 36}" font-family="sans-serif" font-size="12">'
-        f'<title id="strip-title">{escape(picture.title)}</title>'
-        f'<desc id="strip-desc">{escape(words(picture))}</desc>{_HATCH}'
+        f'<title id="{name}-title">{escape(picture.title)}</title>'
+        f'<desc id="{name}-desc">{escape(words(picture))}</desc>{_HATCH}'
         f'<rect width="{_PAGE}" height="{foot + 36}" fill="#fff"/>{"".join(body)}</svg>'
     )
 
