@@ -5,6 +5,7 @@ again in the same entry, so that "waiting for the receipt" becomes a moment the 
 """
 
 import hashlib
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -82,14 +83,16 @@ def _over(one: Owed, at: datetime) -> bool:
     return one.report.startswith("purchase-") or last < at.date()
 
 
-def _known(connection: sa.Connection, book: Book) -> Iterator[Owed]:
-    report, slip = tables.reports, tables.slips.c
-    for row in connection.execute(sa.select(report).where(report.c.book == book.origin)).all():
+def _known(connection: sa.Connection, book: Book, report: str | None = None) -> Iterator[Owed]:
+    """The reports that the book's tables hold, or the one with an id."""
+    kept, slip = tables.reports, tables.slips.c
+    wanted = sa.select(kept).where(kept.c.book == book.origin)
+    for row in connection.execute(wanted if report is None else wanted.where(kept.c.report == report)).all():
         slips = tuple(canonical.decode_array(row.slips.encode()))
         period = row.period
         if not period:
-            wanted = sa.select(slip.local_day).where(slip.book == book.origin, slip.slip == slips[0])
-            day = connection.execute(wanted).scalar_one()
+            day_of = sa.select(slip.local_day).where(slip.book == book.origin, slip.slip == slips[0])
+            day = connection.execute(day_of).scalar_one()
             period = f"{day}/{day}"
         yield Owed(
             row.report,
@@ -213,7 +216,7 @@ def _event(book: Book, report: str, event: str, after: Sequence[str], at: dateti
 
 
 def _one(connection: sa.Connection, book: Book, report: str, at: datetime) -> Owed:
-    for one in (*_known(connection, book), *_of_periods(connection, book, at)):
+    for one in itertools.chain(_known(connection, book, report), _of_periods(connection, book, at)):
         if one.report == report:
             return one
     raise InputError(field="report", given=report, wanted="the id of a report; see `counterfoil report due`")

@@ -4,6 +4,7 @@ A refusal holds no more than the rule files let it hold. A void is itself a lawf
 original seller if the holds allow that, the money comes back, and reports that were sent are to be corrected.
 """
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -37,7 +38,7 @@ def refuse(book: Book, slip: Slip, because: str) -> tuple[Entry, Examined]:
     held = [book.hold("reason", told, draft)] if told else []
     held += [
         book.hold(name, value, draft)
-        for name, value in slip_parts.presented_parts(slip, assessments={}, values={}, pictures={})
+        for name, value in slip_parts.presented_parts(_without_pictures(slip), assessments={}, values={}, pictures={})
         if _may_keep(name, allowed)
     ]
     with book.writing() as page:
@@ -46,15 +47,24 @@ def refuse(book: Book, slip: Slip, because: str) -> tuple[Entry, Examined]:
             about=[f"draft/{draft}"],
             public={"rules": list(examined.duties.digests)},
             held=held,
-            occurred_at=slip.occurred_text,
+            occurred_at=slip.occurred_text if "date" in allowed else None,
         )
     # From here on it stands in the book that a purchase was refused, and no more than may stand there.
     return entry, examined
 
 
+def _without_pictures(slip: Slip) -> Slip:
+    """Of a purchase that was refused no picture is kept, whatever the document names."""
+    return replace(
+        slip,
+        parties=tuple(replace(party, captures=()) for party in slip.parties),
+        items=tuple(replace(item, pictures=()) for item in slip.items),
+    )
+
+
 def _may_keep(name: str, allowed: tuple[str, ...]) -> bool:
     if name.startswith("item/"):
-        return "items" in allowed and "/picture/" not in name
+        return "items" in allowed
     if "/document/" in name:
         return "document" in allowed
     return "seller" in allowed and name.startswith(("seller/", "party/"))
