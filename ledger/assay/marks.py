@@ -96,12 +96,11 @@ def read(text: str, where: str = "") -> tuple[Claim, ...]:
 
     text: as read from the article; "?" stands for a character that could not be read. where: place on the article.
     """
-    claims = _read(text[:200])
-    return tuple(replace(claim, where=where) for claim in claims) if where else claims
+    return _read(text[:200], where)
 
 
 @lru_cache(maxsize=4096)
-def _read(text: str) -> tuple[Claim, ...]:
+def _read(text: str, where: str) -> tuple[Claim, ...]:
     found: list[Claim] = []
     folded = fold(text)
     place = 0
@@ -111,7 +110,7 @@ def _read(text: str) -> tuple[Claim, ...]:
             continue
         claims, place = _next(folded, place)
         found += claims
-    return tuple(dict.fromkeys(_together(found)))
+    return tuple(dict.fromkeys(replace(claim, where=where) for claim in _together(found)))
 
 
 _LOOKALIKES = str.maketrans("АВЕКМНОРСТХ", "ABEKMHOPCTX")

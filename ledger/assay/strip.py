@@ -87,14 +87,14 @@ def svg(picture: Strip, name: str = "strip") -> str:
         body.append(_band(_TOP + _ROW * place, label, bar.low_ppm, bar.high_ppm, hatched=bar.surface))
     y = _TOP + _ROW * rows
     if picture.remains:
-        name = f"Remains, {picture.metal}"
-        body.append(_band(y, name, picture.remains.low_ppm, picture.remains.high_ppm, picture.hatched, heavy=True))
+        label = f"Remains, {picture.metal}"
+        body.append(_band(y, label, picture.remains.low_ppm, picture.remains.high_ppm, picture.hatched, heavy=True))
     else:
         body.append(_text(4, y + 14, "Remains: not known"))
     y += _ROW
     if picture.payable:
-        name = "May be paid for" + (", at most" if picture.upper_bound else "")
-        body.append(_band(y, name, picture.payable.low_ppm, picture.payable.high_ppm, picture.upper_bound, heavy=True))
+        label = "May be paid for" + (", at most" if picture.upper_bound else "")
+        body.append(_band(y, label, picture.payable.low_ppm, picture.payable.high_ppm, picture.upper_bound, heavy=True))
     else:
         body.append(_text(4, y + 14, "May be paid for: nothing yet"))
     return (
