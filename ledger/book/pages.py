@@ -31,6 +31,24 @@ from ledger.vault.keys_file import OpenKeys, WrappedKey
 Chance = Callable[[int], bytes]
 Clock = Callable[[], datetime]
 
+# Built once: these run inside the write lock of every purchase, and building a statement costs more than running it.
+_IN_BOOK = sa.bindparam("in_book")
+_NEWEST = (
+    sa.select(tables.entries.c.seq, tables.entries.c.leaf)
+    .where(tables.entries.c.book == _IN_BOOK)
+    .order_by(tables.entries.c.seq.desc())
+    .limit(1)
+)
+_HIGHEST_SLIP = sa.select(sa.func.max(tables.slips.c.slip)).where(tables.slips.c.book == _IN_BOOK)
+_SEAL_OF = sa.select(tables.seals.c.note).where(
+    tables.seals.c.book == _IN_BOOK, tables.seals.c.size == sa.bindparam("at_size")
+)
+_KEY_OF = sa.select(tables.data_keys.c.epoch, tables.data_keys.c.wrapped).where(
+    tables.data_keys.c.book == _IN_BOOK,
+    tables.data_keys.c.subject == sa.bindparam("of_subject"),
+    tables.data_keys.c["class"] == sa.bindparam("of_class"),
+)
+
 
 @dataclass(frozen=True)
 class Held:
@@ -87,9 +105,7 @@ class Book:
         self._data_keys.update(page.keys)
 
     def _head_of(self, connection: sa.Connection) -> Head:
-        entry = tables.entries.c
-        newest = sa.select(entry.seq, entry.leaf).where(entry.book == self.origin).order_by(entry.seq.desc()).limit(1)
-        row = connection.execute(newest).first()
+        row = connection.execute(_NEWEST, {"in_book": self.origin}).first()
         if row is None:
             return Head(0, entries.ZERO, None, {})
         if self._head is not None and (row.seq, row.leaf) == (self._head.size - 1, self._head.leaf):
@@ -119,6 +135,7 @@ class Page:
         self.connection = connection
         self.head = head
         self.keys: dict[tuple[str, str], bytes] = {}
+        self._keys_are_newest = False
 
     def append(
         self,
@@ -170,7 +187,9 @@ class Page:
 
         Raises: LockedError when the keys in hand are no longer the newest: what they wrap would soon open no more.
         """
-        keys_file.check_current(self.book.folder / "keys.json", self.book.opened())
+        if not self._keys_are_newest:
+            keys_file.check_current(self.book.folder / "keys.json", self.book.opened())
+            self._keys_are_newest = True
         put(self.connection, tables.data_keys, [_key_row(self.book.origin, wrapped)])
         self.keys[wrapped.subject, wrapped.cls] = key
 
@@ -187,10 +206,7 @@ class Page:
 
     def next_slip(self) -> int:
         """The next slip number: highest + 1, read inside the write lock."""
-        slip = tables.slips.c
-        highest = self.connection.execute(
-            sa.select(sa.func.max(slip.slip)).where(slip.book == self.book.origin)
-        ).scalar()
+        highest = self.connection.execute(_HIGHEST_SLIP, {"in_book": self.book.origin}).scalar()
         return int(highest or 0) + 1
 
     def put_rule_file(self, digest: str, data: bytes) -> None:
@@ -206,9 +222,7 @@ class Page:
 
     def seal(self) -> str:
         """The signed seal over everything appended so far, kept in this transaction. Raises: LockedError."""
-        seal = tables.seals.c
-        kept = sa.select(seal.note).where(seal.book == self.book.origin, seal.size == self.head.size)
-        note = self.connection.execute(kept).scalar()
+        note = self.connection.execute(_SEAL_OF, {"in_book": self.book.origin, "at_size": self.head.size}).scalar()
         if note is not None:
             return str(note)
         keys = self.book.opened()
@@ -243,11 +257,7 @@ def find_key(connection: sa.Connection, book: Book, subject: str, cls: str) -> b
     known = book._data_keys.get((subject, cls))
     if known is not None:
         return known
-    key = tables.data_keys.c
-    wanted = sa.select(key.epoch, key.wrapped).where(
-        key.book == book.origin, key.subject == subject, key["class"] == cls
-    )
-    row = connection.execute(wanted).first()
+    row = connection.execute(_KEY_OF, {"in_book": book.origin, "of_subject": subject, "of_class": cls}).first()
     if row is None:
         return None
     opened = book.opened().unwrap(WrappedKey(subject, cls, row.epoch, bytes(row.wrapped)))

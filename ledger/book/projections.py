@@ -23,6 +23,25 @@ from ledger.slip.document import Item, Name
 
 Blind = Callable[[str, str], str]
 
+# Built once: they run for every purchase inside the write lock.
+_REPORT = sa.select(tables.reports.c.slips, tables.reports.c.due).where(
+    tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called")
+)
+_SLIP_RECORDED = (
+    tables.slips.update()
+    .where(tables.slips.c.book == sa.bindparam("in_book"), tables.slips.c.slip == sa.bindparam("of_slip"))
+    .values(state="recorded", recorded_seq=sa.bindparam("by_seq"))
+)
+_ITEMS_BOUGHT = (
+    tables.items.update()
+    .where(
+        tables.items.c.book == sa.bindparam("in_book"),
+        tables.items.c.slip == sa.bindparam("of_slip"),
+        tables.items.c.state == sa.bindparam("was"),
+    )
+    .values(state="in stock", changed_seq=sa.bindparam("by_seq"))
+)
+
 SHOP = "shop"
 """the place of an item that was never moved"""
 
@@ -193,10 +212,9 @@ def _seller_index(line: Line) -> list[tuple[str, str, str, int]]:
 def _purchase(connection: sa.Connection, line: Line) -> None:
     entry = line.entry
     duties = line.get("duties", {})
-    _set_slip(connection, line, state="recorded", recorded_seq=entry.seq)
-    item = tables.items
-    here = sa.and_(item.c.book == entry.book, item.c.slip == line.slip, item.c.state == "offered")
-    connection.execute(item.update().where(here).values(state="in stock", changed_seq=entry.seq))
+    here = {"in_book": entry.book, "of_slip": line.slip, "by_seq": entry.seq}
+    connection.execute(_SLIP_RECORDED, here)
+    connection.execute(_ITEMS_BOUGHT, {**here, "was": "offered"})
     put(connection, tables.holds, [hold_row(entry.book, line.slip, hold) for hold in duties.get("holds", ())])
     for duty in duties.get("reports", ()):
         _report_duty(connection, line, duty)
@@ -238,16 +256,17 @@ def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
 
 def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any]) -> None:
     """A purchase opens its own report, or joins the one of its day or week; the earliest deadline counts."""
-    report, book = tables.reports, line.entry.book
-    name = report_id(duty, line.slip)
-    known = connection.execute(
-        sa.select(report.c.slips, report.c.due).where(report.c.book == book, report.c.report == name)
-    ).first()
+    book, name = line.entry.book, report_id(duty, line.slip)
+    known = connection.execute(_REPORT, {"in_book": book, "called": name}).first()
     if known is None:
         covers = duty.get("covers")
         period = "/".join(covers) if covers else ""
         row = (book, name, duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"], period)
-        put(connection, report, [(*row, text([line.slip]), duty["due"], "due", None, None, None, line.entry.seq)])
+        put(
+            connection,
+            tables.reports,
+            [(*row, text([line.slip]), duty["due"], "due", None, None, None, line.entry.seq)],
+        )
         return
     slips = sorted({*canonical.decode_array(known.slips.encode()), line.slip})
     due = min(known.due, duty["due"], key=lambda text: parse_local(text, "due"))

@@ -3,6 +3,7 @@
 Decides nothing. A part that opens but is not the one its entry names is a CaptureChanged, never a shrug.
 """
 
+import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -152,8 +153,8 @@ def rule_file(connection: sa.Connection, book: str, digest: str) -> bytes:
     """The exact bytes of an adopted rule file. Raises: BookUnsound when they are gone."""
     file = tables.rule_files.c
     data = connection.execute(sa.select(file.bytes).where(file.book == book, file.digest == digest)).scalar()
-    if data is None:
-        raise BookUnsound(what=f"The bytes of rule file {digest} are missing.")
+    if data is None or hashlib.sha256(data).hexdigest() != digest:
+        raise BookUnsound(what=f"The bytes of rule file {digest} are missing or are not those that were adopted.")
     return bytes(data)
 
 

@@ -1,7 +1,6 @@
 """The rule files that a book has adopted, the shop's facts and the people, as they stood on a day."""
 
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -14,39 +13,49 @@ from ledger.law.rules import RuleFile
 from ledger.shop import facts
 
 
-@lru_cache(maxsize=64)
-def parsed(digest: str, data: bytes) -> RuleFile:
-    """A rule file's rules; parsed once a process, since its bytes never change."""
-    return files.read(data, f"rule file {digest[:12]}")
+_IN_BOOK = sa.bindparam("in_book")
+_ADOPTED = (
+    sa.select(tables.adoptions.c.jurisdiction, tables.adoptions.c.digest)
+    .where(tables.adoptions.c.book == _IN_BOOK)
+    .order_by(tables.adoptions.c.seq)
+)
+_FACTS = (
+    sa.select(tables.shop_facts.c.facts).where(tables.shop_facts.c.book == _IN_BOOK).order_by(tables.shop_facts.c.seq)
+)
+_PEOPLE = (
+    sa.select(tables.staff.c.staff, tables.staff.c.role, tables.staff.c.until)
+    .where(tables.staff.c.book == _IN_BOOK)
+    .order_by(tables.staff.c.staff)
+)
+_PARSED: dict[str, RuleFile] = {}
+"""by digest: the bytes behind one never change, so a file is read and parsed once a process"""
 
 
 def rule_file(connection: sa.Connection, book: str, digest: str) -> RuleFile:
-    """One adopted rule file. Raises: BookUnsound when its bytes are gone."""
-    return parsed(digest, reading.rule_file(connection, book, digest))
+    """One adopted rule file. Raises: BookUnsound when its bytes are gone or are not those adopted."""
+    if digest not in _PARSED:
+        data = reading.rule_file(connection, book, digest)
+        _PARSED[digest] = files.read(data, f"rule file {digest[:12]}")
+    return _PARSED[digest]
 
 
 def in_force(connection: sa.Connection, book: str) -> tuple[RuleFile, ...]:
     """The newest adopted file of each jurisdiction. Rules inside carry their own days."""
-    adoption = tables.adoptions.c
     newest: dict[str, str] = {}
-    wanted = sa.select(adoption.jurisdiction, adoption.digest).where(adoption.book == book).order_by(adoption.seq)
-    for jurisdiction, digest in connection.execute(wanted):
+    for jurisdiction, digest in connection.execute(_ADOPTED, {"in_book": book}):
         newest[jurisdiction] = digest
     return tuple(rule_file(connection, book, newest[jurisdiction]) for jurisdiction in sorted(newest))
 
 
 def shop_on(connection: sa.Connection, book: str, day: str) -> facts.ShopFacts:
     """The shop's facts of a day (ISO). Raises: InputError when none were ever recorded."""
-    row = tables.shop_facts.c
-    wanted = sa.select(row.facts).where(row.book == book).order_by(row.seq)
-    return facts.on([canonical.decode(text.encode()) for (text,) in connection.execute(wanted)], day)
+    found = connection.execute(_FACTS, {"in_book": book})
+    return facts.on([canonical.decode(text.encode()) for (text,) in found], day)
 
 
 def people(connection: sa.Connection, book: str) -> Sequence[Any]:
     """(staff, role, until) of everyone who works or worked here."""
-    row = tables.staff.c
-    wanted = sa.select(row.staff, row.role, row.until).where(row.book == book).order_by(row.staff)
-    return connection.execute(wanted).all()
+    return connection.execute(_PEOPLE, {"in_book": book}).all()
 
 
 def must_be_staff(connection: sa.Connection, book: str, staff: str, day: str, field: str = "staff") -> None:
