@@ -30,13 +30,14 @@ from operator import itemgetter
 from typing import Any
 
 from ledger.chain import canonical
-from ledger.chain.kinds import KINDS, OWN_ID_ONLY, are_digests, ascending, is_day, is_hash, public_fault
+from ledger.chain.kinds import KINDS, OWN_ID_ONLY, all_text, are_digests, ascending, is_day, is_hash, public_fault
 from ledger.chain.tree import leaf_hash
 from ledger.errors import BookUnsound, InputError
 
 __all__ = ["KINDS", "ZERO", "Entry", "make", "member_fault", "order_fault", "prev_at", "read", "seq_at", "utc_text"]
 
 ZERO = bytes(32)
+_NO_PREV = ZERO.hex()
 
 _PREV = b',"prev":"'
 _SEQ = b',"seq":'
@@ -189,11 +190,22 @@ def member_fault(value: dict[str, Any]) -> str | None:
 
     value: what `canonical.decode` gave.
     """
-    if not _REQUIRED.issubset(value):
-        return f"{min(_REQUIRED - value.keys())} is missing"
-    if not value.keys() <= _ALLOWED:
-        return f"{min(value.keys() - _ALLOWED)} does not belong to an entry"
-    return _frame_fault(value) or _list_fault(value) or _kind_fault(value)
+    plain = value.keys() == _REQUIRED
+    return (None if plain else _extra_fault(value)) or _frame_fault(value) or _list_fault(value) or _kind_fault(value)
+
+
+def _extra_fault(value: dict[str, Any]) -> str | None:
+    """The two members that only some entries have; any other is one too few or too many."""
+    if lacking := _REQUIRED - value.keys():
+        return f"{min(lacking)} is missing"
+    if strange := value.keys() - _ALLOWED:
+        return f"{min(strange)} does not belong to an entry"
+    occurred = value.get("occurred_at")
+    if "occurred_at" in value and not (type(occurred) is str and _is_local(occurred) and is_day(occurred[:10])):
+        return "occurred_at is not a local moment with offset and zone"
+    if value.get("clock", "behind") != "behind":
+        return "clock is not the word behind"
+    return None
 
 
 def _frame_fault(value: dict[str, Any]) -> str | None:
@@ -207,12 +219,6 @@ def _frame_fault(value: dict[str, Any]) -> str | None:
         )
     if not is_day(value["recorded_at"][:10]):
         return "recorded_at does not lie on a day of the calendar"
-    if "occurred_at" in value:
-        occurred = value["occurred_at"]
-        if type(occurred) is not str or not _is_local(occurred) or not is_day(occurred[:10]):
-            return "occurred_at is not a local moment with offset and zone"
-    if value.get("clock", "behind") != "behind":
-        return "clock is not the word behind"
     return None
 
 
@@ -228,7 +234,7 @@ def _list_fault(value: dict[str, Any]) -> str | None:
     about, parts = value["about"], value["parts"]
     if not (type(parts) is list and are_digests(parts) and ascending(parts)):
         return "parts is not a sorted list of digests"
-    if type(about) is not list or not all(type(name) is str and _is_about(name) for name in about):
+    if not (type(about) is list and all_text(about) and all(map(_is_about, about))):
         return "about is not a list of names"
     if len(set(about)) < len(about):
         return "about names something twice"
@@ -236,12 +242,12 @@ def _list_fault(value: dict[str, Any]) -> str | None:
 
 
 def _kind_fault(value: dict[str, Any]) -> str | None:
-    kind, public, first = value["kind"], value["public"], value["seq"] == 0
+    kind, public, first = value["kind"], value["public"], not value["seq"]
     if type(kind) is not str or type(public) is not dict:
         return "kind or public has the wrong type"
     if first != kind.startswith("opened/"):
         return "a book is opened by its entry 0 and by no other"
-    if first != (value["prev"] == "0" * 64):
+    if first != (value["prev"] == _NO_PREV):
         return "prev is 64 zeros in entry 0 and in no other"
     own = OWN_ID_ONLY.get(kind)
     if own and not (len(value["about"]) == 1 and value["about"][0].startswith(own)):

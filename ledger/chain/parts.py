@@ -73,7 +73,7 @@ _NAMES: dict[str, str] = {
 }
 PART_NAMES: tuple[str, ...] = tuple(_NAMES)
 
-_PATTERNS = {re.compile(name.replace("#", "[1-9][0-9]{0,5}")): cls for name, cls in _NAMES.items()}
+_NUMBER = re.compile(r"(?<=/)[1-9][0-9]{0,5}(?=/|\Z)")
 _PATH = re.compile(r"[a-z][a-z_]*(?:/(?:[a-z][a-z_]*|[1-9][0-9]{0,5}))*")
 _TEXT = re.compile(r"[A-Za-z0-9_-]+")
 
@@ -146,9 +146,7 @@ def class_of(name: str) -> str:
 
 
 def _class(name: str) -> str | None:
-    if "#" not in name and name in _NAMES:
-        return _NAMES[name]
-    return next((cls for pattern, cls in _PATTERNS.items() if pattern.fullmatch(name)), None)
+    return None if "#" in name else _NAMES.get(_NUMBER.sub("#", name))
 
 
 def _base64url(data: bytes) -> str:
