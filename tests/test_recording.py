@@ -46,7 +46,7 @@ class TestRecording:
         check_book(shop, entries=before)
 
     def test_an_undecided_duty_stops_it_until_a_person_gives_a_reason(self, shop: Shop) -> None:
-        slip = shop.slip()
+        slip = shop.slip(("items.2.marks", {"not_known": "too many pieces to read each"}))
         draft = drafting.begin(shop.book)
         pictures = drafting.lock_pictures(shop.book, draft, slip, shop.file)
         with pytest.raises(StillUndecided, match="--answer"):

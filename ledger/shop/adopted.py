@@ -12,7 +12,6 @@ from ledger.law import files
 from ledger.law.rules import RuleFile
 from ledger.shop import facts
 
-
 _IN_BOOK = sa.bindparam("in_book")
 _ADOPTED = (
     sa.select(tables.adoptions.c.jurisdiction, tables.adoptions.c.digest)
