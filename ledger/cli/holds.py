@@ -1,5 +1,6 @@
 """Commands on what may not leave yet: list, order, lift."""
 
+from datetime import datetime
 from pathlib import Path
 
 import click
@@ -33,10 +34,18 @@ def list_(asked: Asked, held: bool, paper: bool, out: Path | None) -> None:
             data = listing.hold_list_paper(connection, book, settings_of(book.folder).sheet, at=now)
         drawn = [str(papers.keep(book, out, f"holds-{now:%Y-%m-%d}.pdf", data))]
     nothing = "Nothing in stock is held." if held else "Nothing is in stock."
-    rows = [(f"{one.slip}/{one.line}", _leaves(one), one.place, one.words) for one in items]
-    text = said.table(("item", "may leave from", "place", "article"), rows) if rows else nothing
-    document = {"at": local_text(now), "items": [_record(one) for one in items], "papers": drawn}
+    rows = [(f"{one.slip}/{one.line}", _now(one, now), _leaves(one), one.place, one.words) for one in items]
+    text = said.table(("item", "now", "may leave from", "place", "article"), rows) if rows else nothing
+    document = {
+        "at": local_text(now),
+        "items": [{**_record(one), "free": one.free_at(now)} for one in items],
+        "papers": drawn,
+    }
     said.answer(asked, document, [text, *(f"Paper: {path}" for path in drawn)])
+
+
+def _now(one: Standing, now: datetime) -> str:
+    return "free" if one.free_at(now) else "held"
 
 
 def _leaves(one: Standing) -> str:

@@ -12,6 +12,7 @@ from ledger.cli import given, opened, said
 from ledger.cli.options import Asked, Command, for_a_book
 from ledger.cli.undone import at, told
 from ledger.measures import Money
+from ledger.moments import parse_local
 from ledger.slip.schema import SCHEMA
 
 _STILL_OWED = ("owed", "failed", "reissued")
@@ -28,6 +29,10 @@ def _rows(asked: Asked, states: tuple[str, ...] = ()) -> list[sa.Row[Any]]:
         return list(connection.execute(wanted).all())
 
 
+def _since(row: sa.Row[Any]) -> str:
+    return said.moment(parse_local(row.at, "at"))
+
+
 def _tell(asked: Asked, rows: list[sa.Row[Any]], nothing: str) -> None:
     document = [
         {
@@ -42,7 +47,7 @@ def _tell(asked: Asked, rows: list[sa.Row[Any]], nothing: str) -> None:
     ]
     lines = said.table(
         ("slip", "state", "instrument", "amount", "since"),
-        [(row.slip, row.state, row.instrument, Money(row.currency, row.minor), row.at) for row in rows],
+        [(row.slip, row.state, row.instrument, Money(row.currency, row.minor), _since(row)) for row in rows],
         right=("slip", "amount"),
     )
     said.answer(asked, {"payouts": document}, lines if rows else nothing)
