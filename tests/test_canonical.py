@@ -143,6 +143,15 @@ class TestLies:
             canonical.encode({"a": value})
         assert caught.value.field == ".".join("a" * 32)
 
+    @pytest.mark.parametrize("innermost", [[], ["a"], [1], {}])
+    def test_a_list_or_object_in_the_thirty_third_place_is_refused_whatever_it_holds(self, innermost: Any) -> None:
+        value: Any = innermost
+        for _ in range(canonical.MAX_DEPTH - 1):
+            value = [value]
+        assert canonical.encode(value)
+        with pytest.raises(InputError, match="at most 32 arrays and objects"):
+            canonical.encode([value])
+
     def test_a_tower_of_brackets_is_named_and_does_no_harm(self) -> None:
         assert canonical.fault(b'{"a":' + b"[" * 20_000 + b"]" * 20_000 + b"}") == "nested too deeply"
 
