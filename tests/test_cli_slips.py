@@ -334,8 +334,8 @@ class TestLooking:
         till.record()
         assert "Averill" not in till.run("slip", "show", 1).output
         assert "Averill" not in till.run("slip", "show", 1, "--json").output
-        assert "Averill" in till.run("slip", "show", 1, "--personal").stdout
-        shown = till.answer("slip", "show", 1, "--personal")
+        assert "Averill" in till.run("slip", "show", 1, "--personal", "--why", "asked by the owner").stdout
+        shown = till.answer("slip", "show", 1, "--personal", "--why", "asked by the owner")
         assert shown["parts"]["seller/name"]["family"] == "Averill"
         assert shown["parts_not_shown"] == 0
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import gathering, handing_over, wording
+from ledger.acts import gathering, handing_over, looking, wording
 from ledger.acts.gathering import Whole
 from ledger.book import reading
 from ledger.book.pages import Book
@@ -39,11 +39,10 @@ class Request:
 
 def tell(book: Book, slip: int, line: int, request: Request, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
     """The look that was recorded, and the dossier of one item. Raises: InputError, LockedError."""
-    name = book.chance(8).hex()
     told = {**request.record(), "item": f"{slip}/{line}", "at": local_text(at)}
     with book.writing() as page:
         reading.item_row(page.connection, book.origin, slip, line)
-        entry = page.append("look/0", about=[f"look/{name}"], public={}, held=[book.hold("look", told, name)])
+        entry = looking.record(page, told)
         page.seal()
         paper = dossier.draw(_dossier(page.connection, book, slip, line, request), sheet)
     # From here on it stands in the book that this item's history was handed out, to whom and why.

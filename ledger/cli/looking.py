@@ -8,7 +8,7 @@ from typing import Any
 import click
 import sqlalchemy as sa
 
-from ledger.acts import gathering, wording
+from ledger.acts import gathering, looking, wording
 from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.book.pages import Book
@@ -65,12 +65,17 @@ def _total(row: sa.Row[Any]) -> str:
 
 @click.command()
 @click.argument("number", type=int, metavar="NUMBER")
-@click.option("--personal", is_flag=True, help="Show the seller's data too.")
+@click.option("--personal", is_flag=True, help="Show the seller's data too; the look is recorded.")
+@click.option("--why", default="", metavar="REASON", help="Why they are looked at; needed with --personal.")
 @for_a_book
 @click.pass_obj
-def show(asked: Asked, number: int, personal: bool) -> None:
-    """Show one slip with its entries."""
+def show(asked: Asked, number: int, personal: bool, why: str) -> None:
+    """Show one slip with its entries. Looking at the seller's data is an entry of its own, with the reason."""
     book = opened.a_book(asked, unlocked=True)
+    with engines.reading(book.engine) as connection:
+        reading.slip_row(connection, book.origin, number)
+    if personal:
+        looking.look(book, f"slip/{number}", why)
     with engines.reading(book.engine) as connection:
         whole = gathering.whole(connection, book, number)
         entries = history(connection, book, f"slip/{number}")
