@@ -68,7 +68,8 @@ def lock_signature(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) ->
     """The picture of the seller's signature, where the slip names one: it comes after the slip was frozen."""
     for asked in parts.pictures(slip):
         if asked.part == parts.SIGNATURE:
-            draft.locked[asked.part] = lock_picture(book, draft, asked, read_file(asked.file, asked.part))
+            seen = _looked_at(read_file(asked.file, asked.part), asked.part)
+            draft.locked[asked.part] = _lock(book, draft, asked, seen)
     return draft.locked
 
 
@@ -77,15 +78,28 @@ def lock_pictures(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) -> 
 
     Raises: InputError for a file that is missing or no picture, LockedError, StorageError.
     """
-    for asked in parts.pictures(slip):
-        if asked.part not in draft.locked:
-            draft.locked[asked.part] = lock_picture(book, draft, asked, read_file(asked.file, asked.part))
+    new = [asked for asked in parts.pictures(slip) if asked.part not in draft.locked]
+    looked_at = [(asked, _looked_at(read_file(asked.file, asked.part), asked.part)) for asked in new]
+    for asked, seen in looked_at:  # all of them are pictures: none is locked away for a slip that will be refused
+        draft.locked[asked.part] = _lock(book, draft, asked, seen)
     return draft.locked
 
 
-def lock_picture(book: Book, draft: Draft, asked: parts.PictureAsked, data: bytes) -> parts.PictureRecord:
-    """One picture: the bytes as received and a copy made for showing, both locked away and synced."""
-    shown, media_type = pictures.shown_copy(data, asked.part)
+@dataclass(frozen=True)
+class _Seen:
+    """A picture's bytes as received, with the copy made for showing."""
+
+    received: bytes
+    shown: bytes
+    media_type: str
+
+
+def _looked_at(data: bytes, part: str) -> _Seen:
+    return _Seen(data, *pictures.shown_copy(data, part))
+
+
+def _lock(book: Book, draft: Draft, asked: parts.PictureAsked, seen: _Seen) -> parts.PictureRecord:
+    """Both copies of one picture, locked away and synced."""
     name = book.chance(8).hex()
     key = draft.key(book, asked.cls)
     files = {
@@ -99,13 +113,13 @@ def lock_picture(book: Book, draft: Draft, asked: parts.PictureAsked, data: byte
             picture_id=f"{name}/{copy}",
             nonce=book.chance(12),
         )
-        for copy, content in (("received", data), ("shown", shown))
+        for copy, content in (("received", seen.received), ("shown", seen.shown))
     }
     return parts.PictureRecord(
-        media_type=media_type,
-        bytes=len(data),
-        received=hashlib.sha256(data).hexdigest(),
-        shown=hashlib.sha256(shown).hexdigest(),
+        media_type=seen.media_type,
+        bytes=len(seen.received),
+        received=hashlib.sha256(seen.received).hexdigest(),
+        shown=hashlib.sha256(seen.shown).hexdigest(),
         file_received=files["received"],
         file_shown=files["shown"],
         id=name,

@@ -48,7 +48,7 @@ def create(
     known = settings_file.read(text)
     building = folder.with_name(f".{folder.name}.{chance(4).hex()}")
     try:
-        building.mkdir(parents=True)
+        building.mkdir(parents=True, mode=0o700)  # item text stands in clear in the database
         book, paper_key = _build(building, text, known, owner, pass_phrase, facts, clock, chance, cost)
         book.engine.dispose()
         if folder.exists():

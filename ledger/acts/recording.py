@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+import sqlalchemy as sa
+
 from ledger.acts.drafting import Draft
 from ledger.acts.examining import Examined, examine, must_be_lawful
 from ledger.acts.opening import settings_of
@@ -54,7 +56,7 @@ def present(book: Book, slip: Slip, draft: Draft, pictures: Pictures, *, answers
     written.
     """
     with book.writing() as page:
-        examined = _lawful(book, page, slip, answers, "The slip cannot be presented")
+        examined = _lawful(book, page.connection, slip, answers, "The slip cannot be presented")
         entry = _append_presented(page, examined, draft, pictures)
         seal = page.seal()
     # From here on the slip has its number: it will be recorded, withdrawn or voided, never forgotten.
@@ -67,7 +69,7 @@ def record(book: Book, slip: Slip, draft: Draft, pictures: Pictures, *, answers:
     Raises: as `present`.
     """
     with book.writing() as page:
-        examined = _lawful(book, page, slip, answers, "The purchase cannot be recorded")
+        examined = _lawful(book, page.connection, slip, answers, "The purchase cannot be recorded")
         presented = _append_presented(page, examined, draft, pictures)
         purchase = _append_purchase(page, examined, draft.id, presented, pictures, answers)
         seal = page.seal()
@@ -89,7 +91,7 @@ def record_presented(
         if row.state != "presented":
             raise InputError(field="slip", given=f"slip {number}, {row.state}", wanted="a slip that is presented")
         frozen = reading.open_entry(page.connection, book, row.presented_seq)
-        examined = _lawful(book, page, slip, answers, "The purchase cannot be recorded")
+        examined = _lawful(book, page.connection, slip, answers, "The purchase cannot be recorded")
         _must_be_unchanged(frozen, examined)
         purchase = _append_purchase(page, examined, row.draft, frozen.entry, pictures, answers)
         seal = page.seal()
@@ -97,20 +99,31 @@ def record_presented(
     return Recorded(number, frozen.entry, purchase, seal, examined)
 
 
-def _lawful(book: Book, page: Page, slip: Slip, answers: Mapping[str, str], what: str) -> Examined:
-    """The examination inside the write lock, so that holds run from the moment of recording."""
+def ready(book: Book, slip: Slip, *, answers: Mapping[str, str], what: str) -> Examined:
+    """A slip that could be presented and recorded now: complete, lawful, and its open questions answered.
+
+    Faces ask before pictures are locked away; the acts ask again inside the write lock.
+    what: how the refusal begins, such as "The purchase cannot be recorded".
+    Raises: InputError, ForbiddenByLaw, StillUndecided, NoRuleForDay.
+    """
+    with engines.reading(book.engine) as connection:
+        return _lawful(book, connection, slip, answers, what)
+
+
+def _lawful(book: Book, connection: sa.Connection, slip: Slip, answers: Mapping[str, str], what: str) -> Examined:
+    """The examination; inside the write lock, so that holds run from the moment of recording."""
     now = book.clock()
     if slip.occurred_at > now:
         wanted = f"a moment not after the machine's clock ({local_text(now.astimezone(slip.occurred_at.tzinfo))})"
         raise InputError(field="occurred_at", given=slip.occurred_text, wanted=wanted)
-    adopted.must_be_staff(page.connection, book.origin, slip.staff, slip.local_day.isoformat())
-    examined = _examined(book, page.connection, slip, now)
+    adopted.must_be_staff(connection, book.origin, slip.staff, slip.local_day.isoformat())
+    examined = _examined(book, connection, slip, now)
     must_be_lawful(examined, answers, what)
     completeness.check(slip, stage="present")
     return examined
 
 
-def _examined(book: Book, connection: Any, slip: Slip, now: datetime) -> Examined:
+def _examined(book: Book, connection: sa.Connection, slip: Slip, now: datetime) -> Examined:
     shop = adopted.shop_on(connection, book.origin, slip.local_day.isoformat())
     return examine(
         slip,

@@ -21,7 +21,6 @@ from ledger.book.pages import Book
 from ledger.cli import given
 from ledger.cli.options import Asked
 from ledger.errors import InputError
-from ledger.moments import local_text
 from ledger.shop import adopted
 from ledger.shop.facts import ShopFacts
 from ledger.vault import keeper, keys_file
@@ -70,16 +69,6 @@ def unlock(book: Book, asked: Asked) -> None:
         with engines.reading(book.engine) as connection:
             adopted.must_be_staff(connection, book.origin, asked.staff, today(book).isoformat(), "--as")
         book.by = asked.staff
-
-
-def must_have_happened(book: Book, moment: datetime, staff: str) -> None:
-    """Nothing, if a moment is not ahead and this person worked here then. Raises: InputError."""
-    now = clock().astimezone(moment.tzinfo)
-    if moment > now:
-        wanted = f"a moment not after the machine's clock ({local_text(now.replace(microsecond=0))})"
-        raise InputError(field="occurred_at", given=local_text(moment), wanted=wanted)
-    with engines.reading(book.engine) as connection:
-        adopted.must_be_staff(connection, book.origin, staff, moment.date().isoformat())
 
 
 def has_keeper() -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from ledger.acts import drafting, handing_over, recording, undoing
-from ledger.acts.examining import Examined, must_be_lawful
+from ledger.acts.examining import Examined
 from ledger.acts.opening import settings_of
 from ledger.acts.recording import Recorded
 from ledger.book import engine as engines
@@ -22,11 +22,9 @@ from ledger.chain import seals
 from ledger.cli import given, margin, opened, papers, said
 from ledger.cli.options import Asked, Command, as_json, for_a_book
 from ledger.errors import InputError, LedgerError
-from ledger.slip import completeness
 from ledger.slip import parts as slip_parts
 from ledger.slip import reading as slip_reading
 from ledger.slip.document import Slip
-from ledger.vault import pictures
 
 BROKEN, UNDECIDED = 7, 8
 
@@ -204,19 +202,15 @@ def _lawful(book: Book, slip: Slip, beside: Path, answers: Mapping[str, str], wh
 
     The acts ask the same again inside the write lock.
     """
-    opened.must_have_happened(book, slip.occurred_at, slip.staff)
-    examined = recording.check(book, slip)
-    must_be_lawful(examined, answers, what)
-    completeness.check(slip, stage="present")
+    recording.ready(book, slip, answers=answers, what=what)
     return _pictures(slip, beside)
 
 
 def _pictures(slip: Slip, beside: Path) -> dict[str, bytes]:
-    """Every picture that a slip names, by file name. Raises: InputError when one is missing or no picture."""
+    """Every picture that a slip names, by file name. Raises: InputError when one is missing."""
     found = {}
     for asked in slip_parts.pictures(slip):
         found[asked.file] = _picture(asked, beside)
-        pictures.shown_copy(found[asked.file], asked.part)
     return found
 
 
