@@ -68,7 +68,7 @@ def lock_signature(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) ->
     """The picture of the seller's signature, where the slip names one: it comes after the slip was frozen."""
     for asked in parts.pictures(slip):
         if asked.part == parts.SIGNATURE:
-            seen = _looked_at(read_file(asked.file, asked.part), asked.part)
+            seen = _seen(read_file(asked.file, asked.part), asked.part)
             draft.locked[asked.part] = _lock(book, draft, asked, seen)
     return draft.locked
 
@@ -78,15 +78,18 @@ def lock_pictures(book: Book, draft: Draft, slip: Slip, read_file: ReadFile) -> 
 
     Raises: InputError for a file that is missing or no picture, LockedError, StorageError.
     """
-    new = [asked for asked in parts.pictures(slip) if asked.part not in draft.locked]
-    looked_at = [(asked, _looked_at(read_file(asked.file, asked.part), asked.part)) for asked in new]
-    for asked, seen in looked_at:  # all of them are pictures: none is locked away for a slip that will be refused
+    for asked, seen in looked_at(slip, read_file):  # all of them first: nothing is locked away for a slip that stops
         draft.locked[asked.part] = _lock(book, draft, asked, seen)
     return draft.locked
 
 
+def looked_at(slip: Slip, read_file: ReadFile) -> list[tuple[parts.PictureAsked, "Seen"]]:
+    """Every picture that the slip names, seen to be one. Raises: InputError for the first that is not."""
+    return [(asked, _seen(read_file(asked.file, asked.part), asked.part)) for asked in parts.pictures(slip)]
+
+
 @dataclass(frozen=True)
-class _Seen:
+class Seen:
     """A picture's bytes as received, with the copy made for showing."""
 
     received: bytes
@@ -94,11 +97,11 @@ class _Seen:
     media_type: str
 
 
-def _looked_at(data: bytes, part: str) -> _Seen:
-    return _Seen(data, *pictures.shown_copy(data, part))
+def _seen(data: bytes, part: str) -> Seen:
+    return Seen(data, *pictures.shown_copy(data, part))
 
 
-def _lock(book: Book, draft: Draft, asked: parts.PictureAsked, seen: _Seen) -> parts.PictureRecord:
+def _lock(book: Book, draft: Draft, asked: parts.PictureAsked, seen: Seen) -> parts.PictureRecord:
     """Both copies of one picture, locked away and synced."""
     name = book.chance(8).hex()
     key = draft.key(book, asked.cls)

@@ -22,7 +22,6 @@ from ledger.chain import seals
 from ledger.cli import given, margin, opened, papers, said
 from ledger.cli.options import Asked, Command, as_json, for_a_book
 from ledger.errors import InputError, LedgerError
-from ledger.slip import parts as slip_parts
 from ledger.slip import reading as slip_reading
 from ledger.slip.document import Slip
 
@@ -70,7 +69,7 @@ def check(ctx: click.Context, file: str, told: tuple[str, ...], told_in: str | N
     book = opened.a_book(asked)
     slip, beside = _slip(asked, file)
     answers = _read_answers(asked, told, told_in)
-    _pictures(slip, beside)
+    drafting.looked_at(slip, _pictures_in(beside))
     examined = recording.check(book, slip)
     verdict = _verdict(examined, answers)
     said.answer(asked, {**margin.record(examined), "exit_code": verdict}, margin.text(examined, answers))
@@ -100,9 +99,9 @@ def present(
     book = opened.a_book(asked, unlocked=True)
     slip, beside = _slip(asked, file)
     answers = _read_answers(asked, told, told_in)
-    found = _lawful(book, slip, beside, answers, "The slip cannot be presented")
+    recording.ready(book, slip, answers=answers, what="The slip cannot be presented")
     draft = drafting.begin(book)
-    locked = drafting.lock_pictures(book, draft, slip, lambda name, _field: found[name])
+    locked = drafting.lock_pictures(book, draft, slip, _pictures_in(beside))
     done = recording.present(book, slip, draft, locked, answers=answers)
     draw = {} if no_papers else {f"slip-{done.slip}-to-sign.pdf": handing_over.slip_page}
     _tell(asked, book, done, draw, out)
@@ -133,11 +132,8 @@ def record(
     book = opened.a_book(asked, unlocked=True)
     slip, beside = _slip(asked, file)
     answers = _read_answers(asked, told, told_in)
-    found = _lawful(book, slip, beside, answers, "The purchase cannot be recorded")
-
-    def read(name: str, _field: str) -> bytes:
-        return found[name]
-
+    recording.ready(book, slip, answers=answers, what="The purchase cannot be recorded")
+    read = _pictures_in(beside)
     if presented is None:
         draft = drafting.begin(book)
         locked = drafting.lock_pictures(book, draft, slip, read)
@@ -197,28 +193,16 @@ def _read_answers(asked: Asked, told: tuple[str, ...], told_in: str | None) -> d
     return answers
 
 
-def _lawful(book: Book, slip: Slip, beside: Path, answers: Mapping[str, str], what: str) -> dict[str, bytes]:
-    """The slip's pictures by file name, when all else is well: so that a slip that stops leaves nothing behind.
+def _pictures_in(beside: Path) -> drafting.ReadFile:
+    """Reads the pictures that lie beside a slip's document, by name. Raises: InputError when one is missing."""
 
-    The acts ask the same again inside the write lock.
-    """
-    recording.ready(book, slip, answers=answers, what=what)
-    return _pictures(slip, beside)
+    def read(name: str, part: str) -> bytes:
+        path = beside / name  # a name without folders: the slip's schema takes no other
+        if not path.is_file():
+            raise InputError(field=part, given=name, wanted="the name of a picture that lies beside the slip")
+        return given.data(Asked(), str(path), part)
 
-
-def _pictures(slip: Slip, beside: Path) -> dict[str, bytes]:
-    """Every picture that a slip names, by file name. Raises: InputError when one is missing."""
-    found = {}
-    for asked in slip_parts.pictures(slip):
-        found[asked.file] = _picture(asked, beside)
-    return found
-
-
-def _picture(asked: slip_parts.PictureAsked, beside: Path) -> bytes:
-    path = beside / asked.file  # a name without folders: the slip's schema takes no other
-    if not path.is_file():
-        raise InputError(field=asked.part, given=asked.file, wanted="the name of a picture that lies beside the slip")
-    return given.data(Asked(), str(path), asked.part)
+    return read
 
 
 def _still_open(book: Book, number: int) -> None:
