@@ -73,7 +73,7 @@ UNSOUND: dict[str, list[Any]] = {
     "counts": [{"slips": -1}, {"Slips": 1}, []],
     "day": ["2031-02-29", ""],
     "digest": ["AB" * 32, "ab"],
-    "digests": [[], [DIGEST, DIGEST], DIGEST, ["x"]],
+    "digests": [[], [DIGEST, DIGEST], DIGEST, ["x"], ["\ud800" * 43]],
     "facts": [{}, []],
     "format": ["book/0", 0],
     "from": [None],

@@ -124,7 +124,18 @@ class TestNames:
 
     @pytest.mark.parametrize(
         "name",
-        ["", "seller", "seller/", "seller/Name", "item/0/price", "item/01/price", "item/x/price", "item/#/price"],
+        [
+            "",
+            "seller",
+            "seller/",
+            "seller/Name",
+            "item/0/price",
+            "item/01/price",
+            "item/x/price",
+            "item/#/price",
+            "seller/name\n",
+            "item/1/picture/2\n",
+        ],
     )
     def test_a_name_off_the_list_is_refused(self, name: str) -> None:
         assert not parts.is_part_name(name)

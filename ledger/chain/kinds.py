@@ -158,7 +158,7 @@ def are_digests(values: list[Any]) -> bool:
     """Whether all members are digests, 43 letters of base64url, told at once: most bytes of a book are digests."""
     try:
         row = " ".join([*values, ""]).encode()
-    except TypeError:
+    except (TypeError, UnicodeEncodeError):
         return False
     gaps = b" " * len(values)
     return row.translate(None, _LETTERS) == row[43::44] == gaps and not row[42::44].translate(None, _LAST_LETTERS)
