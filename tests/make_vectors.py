@@ -1,7 +1,7 @@
 """Writes tests/vectors/chain: for each thing a stranger verifies, what is true (happy.json) and every lie by name.
 
-    python -m tests.make_vectors            writes the files
-    python -m tests.make_vectors --check    makes them in memory and exits 1 if a file on disk differs
+    python tests/make_vectors.py            writes the files
+    python tests/make_vectors.py --check    makes them in memory and exits 1 if a file on disk differs
 
 One file is one lie, told about several happy cases. Nothing is drawn at random, so the files are the same in every
 run; tests/vectors/chain/published holds other people's vectors and is left alone.
@@ -11,8 +11,11 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.lies import entries, notes, trees
-from tests.lies.cases import VECTORS, Files, as_text
+if __name__ == "__main__":  # run as a file, from anywhere: the checkout comes first
+    sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from tests.lies import entries, notes, trees  # noqa: E402
+from tests.lies.cases import VECTORS, Files, as_text  # noqa: E402
 
 FOLDER = VECTORS
 PUBLISHED = "published"
