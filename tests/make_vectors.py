@@ -14,8 +14,8 @@ from pathlib import Path
 if __name__ == "__main__":  # run as a file, from anywhere: the checkout comes first
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.lies import entries, notes, trees  # noqa: E402
-from tests.lies.cases import VECTORS, Files, as_text  # noqa: E402
+from tests.lies import entries, notes, trees
+from tests.lies.cases import VECTORS, Files, as_text
 
 FOLDER = VECTORS
 PUBLISHED = "published"
