@@ -92,6 +92,13 @@ class TestForgeries:
         first = min(fault.seq for fault in audited(forger.folder).faults if fault.seq is not None)
         assert first == entry, "the purchase was sealed in its own transaction, so its own seal tells"
 
+    def test_an_entry_dated_back_by_the_holder_of_the_key_shows_in_its_form(self, forger: Forger) -> None:
+        entries = forger.entries()
+        seq = len(entries) - 1
+        entries[seq] = entries[seq].replace(b'"recorded_at":"2026', b'"recorded_at":"2025')
+        forger.rewrite(entries, resign=True)
+        assert [fault.seq for fault in audited(forger.folder).faults if "clock does not say so" in str(fault)] == [seq]
+
     def test_removed_seals_are_missed(self, forger: Forger) -> None:
         with forger.database() as connection:
             connection.execute("DELETE FROM seals")

@@ -33,6 +33,7 @@ class _Account:
 
     slips: dict[int, _Slip] = field(default_factory=dict)
     adopted: set[str] = field(default_factory=set)
+    recorded_at: str = ""
 
 
 def forms(connection: sa.Connection, book: str) -> list[Fault]:
@@ -49,6 +50,9 @@ def forms(connection: sa.Connection, book: str) -> list[Fault]:
             else:
                 if value["book"] != book:
                     faults.append(Fault("forms", seq, "it belongs to another book", book, value["book"]))
+                if reason := entries.order_fault(account.recorded_at, value["recorded_at"], value.get("clock")):
+                    faults.append(Fault("forms", seq, reason))
+                account.recorded_at = value["recorded_at"]
                 if reason := _accounted(account, seq, value, as_bytes(leaf)):
                     faults.append(Fault("forms", seq, reason))
     return [*faults[:_MOST], *_rule_files(connection, book, account.adopted)]
