@@ -61,7 +61,8 @@ def commands_in_the_table() -> set[str]:
 
 def command_called(call: str) -> tuple[click.Command, list[str]]:
     """The command that a call's first words name, and the words that are left."""
-    words, here = call.split(), app
+    words = call.split()
+    here: click.Command = app
     passed: list[str] = []
     while words:
         if isinstance(here, click.Group) and not words[0].startswith("-"):
