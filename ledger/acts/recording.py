@@ -56,7 +56,7 @@ def present(book: Book, slip: Slip, draft: Draft, pictures: Pictures, *, answers
     written.
     """
     with book.writing() as page:
-        examined = _lawful(book, page.connection, slip, answers, "The slip cannot be presented")
+        examined = _lawful(book, page.connection, page.now, slip, answers, "The slip cannot be presented")
         entry = _append_presented(page, examined, draft, pictures)
         seal = page.seal()
     # From here on the slip has its number: it will be recorded, withdrawn or voided, never forgotten.
@@ -69,7 +69,7 @@ def record(book: Book, slip: Slip, draft: Draft, pictures: Pictures, *, answers:
     Raises: as `present`.
     """
     with book.writing() as page:
-        examined = _lawful(book, page.connection, slip, answers, "The purchase cannot be recorded")
+        examined = _lawful(book, page.connection, page.now, slip, answers, "The purchase cannot be recorded")
         presented = _append_presented(page, examined, draft, pictures)
         purchase = _append_purchase(page, examined, draft.id, presented, pictures, answers)
         seal = page.seal()
@@ -91,7 +91,7 @@ def record_presented(
         if row.state != "presented":
             raise InputError(field="slip", given=f"slip {number}, {row.state}", wanted="a slip that is presented")
         frozen = reading.open_entry(page.connection, book, row.presented_seq)
-        examined = _lawful(book, page.connection, slip, answers, "The purchase cannot be recorded")
+        examined = _lawful(book, page.connection, page.now, slip, answers, "The purchase cannot be recorded")
         _must_be_unchanged(frozen, examined)
         purchase = _append_purchase(page, examined, row.draft, frozen.entry, pictures, answers)
         seal = page.seal()
@@ -107,12 +107,13 @@ def ready(book: Book, slip: Slip, *, answers: Mapping[str, str], what: str) -> E
     Raises: InputError, ForbiddenByLaw, StillUndecided, NoRuleForDay.
     """
     with engines.reading(book.engine) as connection:
-        return _lawful(book, connection, slip, answers, what)
+        return _lawful(book, connection, book.clock(), slip, answers, what)
 
 
-def _lawful(book: Book, connection: sa.Connection, slip: Slip, answers: Mapping[str, str], what: str) -> Examined:
-    """The examination; inside the write lock, so that holds run from the moment of recording."""
-    now = book.clock()
+def _lawful(
+    book: Book, connection: sa.Connection, now: datetime, slip: Slip, answers: Mapping[str, str], what: str
+) -> Examined:
+    """The examination; inside the write lock `now` is the moment of recording, from which holds run."""
     if slip.occurred_at > now:
         wanted = f"a moment not after the machine's clock ({local_text(now.astimezone(slip.occurred_at.tzinfo))})"
         raise InputError(field="occurred_at", given=slip.occurred_text, wanted=wanted)

@@ -24,7 +24,8 @@ from ledger.book import engine as engines
 from ledger.book import projections, tables
 from ledger.book.statements import put
 from ledger.chain import entries, parts, seals, tree
-from ledger.errors import BookUnsound, LockedError
+from ledger.errors import BookUnsound, InputError, LockedError
+from ledger.moments import local_text
 from ledger.vault import keys_file, rows
 from ledger.vault.keys_file import OpenKeys, WrappedKey
 
@@ -136,6 +137,30 @@ class Page:
         self.head = head
         self.keys: dict[tuple[str, str], bytes] = {}
         self._keys_are_newest = False
+        self._now: datetime | None = None
+
+    @property
+    def now(self) -> datetime:
+        """The machine's clock, read once: what one transaction writes was recorded at one moment.
+
+        As exact as entries hold it, milliseconds, so that what an act works out from it can be worked out again.
+        """
+        if self._now is None:
+            read = self.book.clock()
+            self._now = read.replace(microsecond=read.microsecond // 1000 * 1000)
+        return self._now
+
+    def must_have_happened(self, at: datetime, field: str = "at") -> str:
+        """The text of a local moment that is not ahead of the machine's clock.
+
+        Raises: InputError for a later one, so that nobody frees goods or money by dating an act ahead.
+        """
+        if at.replace(microsecond=at.microsecond // 1000 * 1000) > self.now:
+            clock = local_text(self.now.astimezone(at.tzinfo))
+            raise InputError(
+                field=field, given=local_text(at), wanted=f"a moment not after the machine's clock ({clock})"
+            )
+        return local_text(at)
 
     def append(
         self,
@@ -157,7 +182,7 @@ class Page:
             seq=self.head.size,
             prev=self.head.leaf,
             kind=kind,
-            recorded_at=self.book.clock(),
+            recorded_at=self.now,
             previous_recorded_at=self.head.recorded_at,
             by=by or self.book.by,
             program=self.book.program,
