@@ -2,7 +2,8 @@
 
 They stop accidents and other programs, not an owner of the file: for that there are seals outside.
 On SQLite, REPLACE would slip past a DELETE trigger unless recursive_triggers is on in that connection, so an
-insert over an existing key is refused by itself. Entries must arrive in order and follow the last leaf.
+insert over an existing key is refused by itself; so is one over an existing rowid, by which REPLACE deletes as well.
+Entries must arrive in order and follow the last leaf.
 
 Statements are kept as they were when a migration used them: a frozen migration calls `create` and never
 rebuilds a kept table, since a rebuilt table silently loses its triggers.
@@ -43,7 +44,8 @@ def _sqlite() -> list[str]:
             f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} BEGIN"
             f" SELECT RAISE(ABORT, '{table} is append-only: no row may be deleted'); END",
             f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table}"
-            f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN"
+            f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) OR EXISTS (SELECT 1 FROM {table} WHERE rowid = NEW.rowid)"
+            " BEGIN"
             f" SELECT RAISE(ABORT, '{table} is append-only: this row exists'); END",
         ]
     made.append(
