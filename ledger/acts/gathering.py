@@ -52,6 +52,8 @@ class Whole:
     corrections: tuple[Correction, ...]
     shop: ShopFacts
     files: tuple[Any, ...]
+    undone: reading.Opened | None = None
+    """the void, where the purchase was undone by a lawful return"""
 
     @property
     def number(self) -> int:
@@ -133,6 +135,7 @@ def whole(connection: sa.Connection, book: Book, number: int) -> Whole:
         corrections=tuple(_corrections(connection, book, number)),
         shop=adopted.shop_on(connection, book.origin, row.local_day),
         files=tuple(adopted.rule_file(connection, book.origin, digest) for digest in governing),
+        undone=reading.open_entry(connection, book, row.closed_seq) if row.state == "voided" else None,
     )
 
 

@@ -4,12 +4,13 @@ Every paper that leaves the shop carries the newest seal, so that whoever keeps 
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import gathering, leaving, wording
+from ledger.acts import figures, gathering, leaving, wording
 from ledger.acts.closing import short
 from ledger.acts.gathering import Whole
 from ledger.assay.assessments import CONSTRUCTION_WORDS, STANDING_WORDS
@@ -19,8 +20,9 @@ from ledger.chain import seals
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
 from ledger.law import holds as law
+from ledger.law.answers import Duty
 from ledger.measures import grams
-from ledger.moments import parse_moment
+from ledger.moments import parse_local, parse_moment
 from ledger.shop.facts import ShopFacts
 from ledger.slip import describing
 from ledger.slip.document import Item
@@ -72,7 +74,7 @@ def slip_page(connection: sa.Connection, book: Book, number: int, sheet: str) ->
         slip=number,
         presented=whole.presented.entry.leaf.hex(),
         occurred=wording.at(slip.occurred_at),
-        seller=wording.answered(whole.duties, whole.told, (), "seller"),
+        seller=(*wording.answered(whole.duties, whole.told, (), "seller"), *co_sellers(whole, ())),
         items=stub_lines(whole),
         total=str(slip.total_taken or ""),
         payout=_payout(whole),
@@ -110,7 +112,7 @@ def labels(connection: sa.Connection, book: Book, number: int) -> bytes:
             weight=wording.weight(item.paid_on),
             received=wording.at(whole.slip.occurred_at),
             may_leave=_leaves(connection, whole, line),
-            basis="; ".join(f"{hold.jurisdiction}, {hold.source}" for hold in _holds(connection, whole, line)),
+            basis="; ".join(hold.source for hold in _holds(connection, whole, line)),
             place=reading.item_row(connection, book.origin, number, line).place,
         )
         for line, item in whole.slip.taken
@@ -134,22 +136,31 @@ def purchase_report(
 
 
 def purchase_values(
-    connection: sa.Connection, whole: Whole, *, copy: str, recipient: str, asked: tuple[str, ...]
+    connection: sa.Connection,
+    whole: Whole,
+    *,
+    copy: str,
+    recipient: str,
+    asked: tuple[str, ...],
+    authority: str = "",
 ) -> purchase.PurchaseReport:
-    """What a purchase report shows."""
+    """What a purchase report shows.
+
+    authority: name of the jurisdiction whose rule asks for this copy; then it tells of bought items only.
+    """
     slip, told = whole.slip, whole.told
-    seller = wording.answered(whole.duties, told, asked, "seller")
+    shown = slip.taken if authority else tuple(enumerate(slip.items, 1))
     return purchase.PurchaseReport(
         imprint=_imprint(connection, whole, copy, recipient),
         slip=whole.number,
-        jurisdiction="; ".join(file.name for file in whole.files),
+        jurisdiction=authority or "; ".join(file.name for file in whole.files),
         occurred=wording.at(slip.occurred_at),
         recorded=wording.at(whole.recorded_at),
-        fields=(*seller, *wording.answered(whole.duties, told, asked, "slip")),
-        items=tuple(item_values(connection, whole, told, line, item, asked) for line, item in enumerate(slip.items, 1)),
+        fields=(*wording.answered(whole.duties, told, asked, "slip", "seller"), *co_sellers(whole, asked)),
+        items=tuple(item_values(connection, whole, told, line, item, asked) for line, item in shown),
         payout=_payout_fields(whole),
         total=str(slip.total_taken or "nothing"),
-        duties=tuple(f"{duty.says}" for duty in whole.duties.duties if duty.state != "met"),
+        duties=tuple(dict.fromkeys(_with_source(duty) for duty in whole.duties.duties if duty.state != "met")),
         rule_files=tuple((file.name, file.digest) for file in whole.files),
         declaration=slip.declaration.text if slip.declaration else "",
         signature=_signature(whole),
@@ -160,6 +171,20 @@ def purchase_values(
         ),
         presented=whole.presented.entry.leaf.hex(),
         corrections=corrections(whole),
+    )
+
+
+def _with_source(duty: Duty) -> str:
+    return duty.says if duty.source in duty.says else f"{duty.source}: {duty.says}"
+
+
+def co_sellers(whole: Whole, asked: tuple[str, ...]) -> tuple[goods.Field, ...]:
+    """What is asked of every seller, answered for each further one."""
+    told = whole.told
+    return tuple(
+        replace(field, label=f"{field.label} (seller {party['party']})")
+        for party in told.get("co_sellers", ())
+        for field in wording.answered(whole.duties, told, asked, f"party/{party['party']}")
     )
 
 
@@ -175,7 +200,17 @@ def corrections(whole: Whole) -> tuple[goods.Correction, ...]:
         made.append(
             goods.Correction(each.part, wording.said(old), wording.said(new), each.seq, at, each.by, each.because)
         )
+    if whole.undone is not None:
+        made.append(_undone(whole, whole.undone))
     return tuple(made)
+
+
+def _undone(whole: Whole, void: reading.Opened) -> goods.Correction:
+    """A report of a purchase that was undone says so where it says what was corrected."""
+    at = wording.at(parse_local(str(void.entry.occurred_at), "at"))
+    undone = "undone: the goods went back to the seller"
+    because = void.get("reason", {}).get("because", wording.NOT_RECORDED)
+    return goods.Correction("the purchase", "bought", undone, void.entry.seq, at, void.entry.by, because)
 
 
 def item_values(
@@ -199,12 +234,12 @@ def item_values(
                 f"{each.weight.text} {each.weight.unit}",
                 f"{grams(each.weight.mg)} g",
                 each.scale or wording.NOT_RECORDED,
-                each.at or "",
+                figures.when(each.at or "", whole.slip.occurred_at.tzinfo),
                 each.paid_on,
             )
             for each in item.weighings
         ),
-        tests=tuple(_test(test) for test in item.evidence),
+        tests=tuple(figures.test_of(test, whole.slip.occurred_at.tzinfo) for test in item.evidence),
         judgement=None if recorded is None else _judgement(whole, line, recorded),
         conclusion=_conclusion(item, whole),
         offer="" if offer is None else str(offer.money),
@@ -246,11 +281,7 @@ def _imprint(connection: sa.Connection, whole: Whole, copy: str, recipient: str)
 
 
 def _payout(whole: Whole) -> str:
-    payout = whole.slip.payout
-    if payout is None:
-        return ""
-    reference = f" {payout.reference}" if payout.reference else ""
-    return f"{payout.instrument}{reference}, {payout.money}"
+    return "" if whole.slip.payout is None else wording.payout(whole.slip.payout)
 
 
 def _payout_fields(whole: Whole) -> tuple[goods.Field, ...]:
@@ -296,46 +327,6 @@ def _is_picture(value: Any) -> bool:
 
 def _picture(name: str, value: Mapping[str, Any]) -> goods.Picture:
     return goods.Picture(f"{name}: {value['shows']}", value["received"], value["shown"])
-
-
-_TEST_COMMON = {"test", "instrument", "by", "at", "spot", "part"}
-
-
-def _test(test: Mapping[str, Any]) -> goods.Test:
-    """A test with every figure it recorded."""
-    where = ", ".join(str(test[name]) for name in ("spot", "part") if name in test)
-    return goods.Test(
-        name=str(test["test"]),
-        instrument=str(test.get("instrument", wording.NOT_RECORDED)),
-        by=str(test.get("by", wording.NOT_RECORDED)),
-        at=str(test.get("at", "")),
-        where=where,
-        figures=tuple(_figures({name: value for name, value in test.items() if name not in _TEST_COMMON})),
-    )
-
-
-def _figures(members: Mapping[str, Any]) -> list[str]:
-    found = []
-    for name, value in members.items():
-        shown = name.replace("_", " ")
-        if name == "readings":
-            found += [_reading(each) for each in value]
-        elif isinstance(value, Mapping):
-            found.append(
-                f"{shown}: "
-                + ", ".join(f"{inner.replace('_', ' ')} {wording.said(each)}" for inner, each in value.items())
-            )
-        else:
-            found.append(f"{shown} {wording.said(value)}")
-    return found
-
-
-def _reading(reading_: Mapping[str, Any]) -> str:
-    elements = reading_.get("elements")
-    if elements is None:
-        return ", ".join(f"{name} {value}" for name, value in reading_.items())
-    spot = f"{reading_['spot']}: " if "spot" in reading_ else ""
-    return spot + ", ".join(f"{element} {share}" for element, share in elements.items())
 
 
 def _judgement(whole: Whole, line: int, recorded: Mapping[str, Any]) -> goods.Judgement:

@@ -5,11 +5,11 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import handing_over, holding, wording
+from ledger.acts import handing_over, holding, leaving, wording
 from ledger.book import reading, tables
 from ledger.book.pages import Book
 from ledger.chain import canonical
-from ledger.law.holds import Leave
+from ledger.law.holds import Hold, Leave
 from ledger.measures import Money, grams, thousandths
 from ledger.moments import parse_local
 from ledger.shop import adopted
@@ -77,32 +77,37 @@ def hold_list_paper(connection: sa.Connection, book: Book, sheet: str, *, at: da
             connection, book, shop, None, copy="Shop's copy", recipient="the shop's own use", at=at
         ),
         as_of=wording.at(at),
-        lines=tuple(_held(connection, book, one) for one in standing if not one.free_at(at)),
-        free=tuple(_held(connection, book, one) for one in standing if one.free_at(at)),
+        lines=tuple(_held(connection, book, one, at) for one in standing if not one.free_at(at)),
+        free=tuple(_held(connection, book, one, at) for one in standing if one.free_at(at)),
     )
     return hold_list.draw(paper, sheet)
 
 
-def _held(connection: sa.Connection, book: Book, one: holding.Standing) -> hold_list.HoldLine:
+def _held(connection: sa.Connection, book: Book, one: holding.Standing, at: datetime) -> hold_list.HoldLine:
     row = reading.slip_row(connection, book.origin, one.slip)
+    holds = leaving.holds_of(connection, book, one.slip, one.line)
     return hold_list.HoldLine(
         item=f"{one.slip}/{one.line}",
         description=one.words,
         place=one.place,
-        received=wording.at(parse_local(row.presented_at, "at")),
+        received=wording.short(parse_local(row.presented_at, "at")),
         may_leave=_plainly(one),
-        basis="; ".join(one.sources),
-        cautious="" if one.cautious is None else wording.at(one.cautious),
+        basis="; ".join(hold.source for hold in holds if not _ended(hold, at)),
+        cautious="" if one.cautious in (None, one.plain) else wording.short(one.cautious),
         order=bool(one.orders),
     )
+
+
+def _ended(hold: Hold, at: datetime) -> bool:
+    return hold.waiting_for is None and hold.cautious is not None and hold.cautious <= at
 
 
 def _plainly(one: holding.Standing) -> str:
     if one.orders:
         return "held by an authority's order"
     if one.waiting_for is not None:
-        return f"no date yet: waiting for {one.waiting_for}"
-    return "no hold" if one.plain is None else wording.at(one.plain)
+        return f"no date yet: waiting for {wording.awaited(one.waiting_for)}"
+    return "no hold" if one.plain is None else wording.short(one.plain)
 
 
 def _leaves(one: holding.Standing) -> str:

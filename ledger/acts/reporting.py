@@ -273,7 +273,10 @@ def _draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: date
         asked = _asked(whole, one)
         copy = "Copy for the authority"
         return purchase.draw(
-            handing_over.purchase_values(connection, whole, copy=copy, recipient=recipient, asked=asked), sheet
+            handing_over.purchase_values(
+                connection, whole, copy=copy, recipient=recipient, asked=asked, authority=file.name
+            ),
+            sheet,
         )
     shop = adopted.shop_on(connection, book.origin, one.period[:10])
     imprint = handing_over.imprint(
@@ -302,15 +305,17 @@ def _draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: date
         jurisdiction=file.name,
         due=wording.at(one.due),
         source=source,
-        records=tuple(_record(connection, whole, _asked(whole, one)) for whole in wholes),
+        records=tuple(_record(connection, whole, _asked(whole, one), file.name) for whole in wholes),
         rule_files=((file.name, file.digest),),
         corrections=tuple(each for whole in wholes for each in handing_over.corrections(whole)),
     )
     return authority.draw_weekly(weekly, sheet)
 
 
-def _record(connection: sa.Connection, whole: gathering.Whole, asked: tuple[str, ...]) -> authority.ReportRecord:
-    values = handing_over.purchase_values(connection, whole, copy="", recipient="", asked=asked)
+def _record(
+    connection: sa.Connection, whole: gathering.Whole, asked: tuple[str, ...], jurisdiction: str
+) -> authority.ReportRecord:
+    values = handing_over.purchase_values(connection, whole, copy="", recipient="", asked=asked, authority=jurisdiction)
     assert whole.purchase is not None
     return authority.ReportRecord(
         slip=whole.number,

@@ -53,7 +53,7 @@ def _dossier(connection: sa.Connection, book: Book, slip: int, line: int, reques
     whole = gathering.whole(connection, book, slip)
     item = whole.slip.items[line - 1]
     entry = (whole.purchase or whole.presented).entry
-    seller = wording.answered(whole.duties, whole.told, (), "seller") if request.parties else ()
+    parties = (*wording.answered(whole.duties, whole.told, (), "seller"), *handing_over.co_sellers(whole, ()))
     return dossier.Dossier(
         imprint=handing_over.imprint(
             connection,
@@ -68,7 +68,7 @@ def _dossier(connection: sa.Connection, book: Book, slip: int, line: int, reques
         slip=slip,
         recipient=request.recipient,
         basis=request.basis,
-        seller=seller,
+        seller=parties if request.parties else (),
         events=tuple(_events(connection, whole, line)),
         rule_files=tuple((file.name, file.digest) for file in whole.files),
         withheld=() if request.parties else ("The parties' data: the basis named does not reach them.",),
@@ -130,19 +130,21 @@ def _when(entry: Entry, whole: Whole) -> str:
 
 
 def _presented(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
-    return [f"Slip {whole.number} with {opened.entry.public['items']} items was frozen and shown to the seller."]
+    count = opened.entry.public["items"]
+    many = "1 item" if count == 1 else f"{count} items"
+    return [f"Slip {whole.number} with {many} was frozen and shown to the seller."]
 
 
 def _purchase(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
     holds = [hold for hold in whole.duties.holds if hold.line == line]
-    told = [f"{hold.source}: no {', '.join(hold.forbids)} {_until(hold)}." for hold in holds]
+    told = [f"{hold.source}: not to be {wording.acts(hold.forbids)} {_until(hold)}." for hold in holds]
     return ["The purchase was entered in the book.", *told]
 
 
 def _until(hold: Any) -> str:
     if hold.waiting_for is not None:
-        return f"until a time that waits for {hold.waiting_for}"
-    return "" if hold.cautious is None else f"before {wording.at(hold.cautious)}"
+        return f"until a time that waits for {wording.awaited(hold.waiting_for)}"
+    return "at all" if hold.cautious is None else f"before {wording.at(hold.cautious)}"
 
 
 def _payout(opened: reading.Opened, line: int, whole: Whole) -> list[str]:

@@ -4,19 +4,22 @@
 ('USD 180.00', 'yes', 'not known: worn away')
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from ledger.acts import figures
+from ledger.acts.figures import NOT_RECORDED as NOT_RECORDED
+from ledger.identity.kinds import KINDS
+from ledger.law.answers import AskField
 from ledger.law.duties import Duties
 from ledger.law.facts import FACTS
 from ledger.law.holds import Leave
 from ledger.measures import Money, grams, thousandths
-from ledger.slip.document import Weighing
+from ledger.moments import parse_local
+from ledger.slip.document import Payout, Weighing
 from reports import goods
 from reports.page import moment
-
-NOT_RECORDED = "not recorded"
 
 
 def said(value: Any) -> str:
@@ -56,7 +59,7 @@ def leaves(leave: Leave, orders: int = 0) -> str:
     if orders:
         return "held by an authority's order"
     if leave.waiting_for is not None:
-        return f"no date yet: waiting for {leave.waiting_for}"
+        return f"no date yet: waiting for {awaited(leave.waiting_for)}"
     if leave.cautious is None or leave.plain is None:
         return "no hold"
     if leave.plain == leave.cautious:
@@ -64,36 +67,117 @@ def leaves(leave: Leave, orders: int = 0) -> str:
     return f"{moment(leave.cautious)} (cautious), {moment(leave.plain)} (plain)"
 
 
-def answered(duties: Duties, facts: Mapping[str, Any], asked: tuple[str, ...], about: str) -> tuple[goods.Field, ...]:
+def awaited(event: str) -> str:
+    """What a hold without a date waits for, in words.
+
+    >>> awaited("report-received:property-desk")
+    'the property desk to receive the report'
+    """
+    what, _, recipient = event.partition(":")
+    who = recipient.replace("-", " ")
+    words = {
+        "report-received": f"the {who} to receive the report",
+        "report-sent": f"the report to the {who} to be sent",
+        "report-made": f"the report to the {who} to be made",
+    }
+    return words.get(what, event)
+
+
+_DONE = {
+    "offer": "offered",
+    "sell": "sold",
+    "hand-over": "handed over",
+    "return": "given back",
+    "use": "used",
+    "alter": "altered",
+    "melt": "melted",
+    "mix": "mixed",
+    "move": "moved",
+    "send-out": "sent out",
+    "surrender": "surrendered",
+}
+
+
+def acts(forbidden: Sequence[str]) -> str:
+    """Acts that a hold forbids, as what must not be done to the goods.
+
+    >>> acts(["sell", "send-out"])
+    'sold, sent out'
+    """
+    return ", ".join(_DONE[act] for act in forbidden)
+
+
+def payout(agreed: Payout) -> str:
+    """Instrument, reference and amount; a reference that names its instrument is not said twice."""
+    reference = agreed.reference or ""
+    named = reference.casefold().startswith(agreed.instrument.casefold())
+    how = reference if named else f"{agreed.instrument} {reference}".strip()
+    return f"{how}, {agreed.money}"
+
+
+def answered(duties: Duties, facts: Mapping[str, Any], asked: tuple[str, ...], *about: str) -> tuple[goods.Field, ...]:
     """The fields that rule files ask about the seller, the slip or one item, in their order, with what was answered.
 
     asked: names of facts in the order of a report's rule; empty: all that the layers ask, in their order.
-    about: "seller", "slip" or "item/<n>".
+    about: "seller", "slip", "item/<n>", or "party/<n>" for a further seller, whose fields are those of the seller.
     """
     fields = []
-    kind = about.partition("/")[0]
+    subjects = {_kind(subject): subject for subject in about}
     by_name = {field.fact: field for field in duties.asks}
-    order = asked or tuple(by_name)
-    for name in order:
+    bought = {subject for field in duties.asks if field.about == "item" for subject in field.subjects}
+    for name in asked or tuple(by_name):
+        subject = subjects.get(FACTS[name].subject)
         field = by_name.get(name)
-        if name.partition(".")[0] != kind:
-            continue
-        label = field.label if field else FACTS[name].says
-        value = found(facts, name, about)
-        source = "; ".join(field.sources) if field else ""
-        fields.append(goods.Field(label, value, required=bool(field and field.need == "must"), source=source))
+        if subject is not None and _is_asked_of(field, subject, bought):
+            fields.append(_field(field, name, subject, facts))
     return tuple(fields)
+
+
+def _kind(subject: str) -> str:
+    kind = subject.partition("/")[0]
+    return "seller" if kind == "party" else kind
+
+
+def _is_asked_of(field: AskField | None, subject: str, bought: set[str]) -> bool:
+    """A lot's fields are asked of the lot alone. An item that was not bought shows what is asked of all that were."""
+    if field is None or field.about != "item":
+        return True
+    return subject in field.subjects if subject in bought else set(field.subjects) == bought
+
+
+def _field(field: AskField | None, name: str, subject: str, facts: Mapping[str, Any]) -> goods.Field:
+    value = found(facts, name, subject)
+    if field is None:
+        return goods.Field(FACTS[name].says, value)
+    return goods.Field(field.label, value, required=field.need == "must", source="; ".join(field.sources))
 
 
 def found(facts: Mapping[str, Any], name: str, about: str) -> str | None:
     """What the facts answer to one name, in words; None where nothing was said."""
-    path = FACTS[name].path[1:]
-    subject: Any = facts.get("seller" if about == "seller" else "slip", {})
-    if about.startswith("item/"):
-        line = int(about.removeprefix("item/"))
-        subject = next((item for item in facts["items"] if item["line"] == line), {})
-    value = _at(subject, path)
-    return None if value is None else said(value)
+    value = _at(_subject(facts, about), FACTS[name].path[1:])
+    if value is None:
+        return None
+    if value is True and ".captures." in name:
+        return "taken"
+    special = _SPECIAL.get(name)
+    return said(value) if special is None or not isinstance(value, str | list) else special(value)
+
+
+def _subject(facts: Mapping[str, Any], about: str) -> Any:
+    kind, _, number = about.partition("/")
+    if kind == "item":
+        return next((item for item in facts["items"] if item["line"] == int(number)), {})
+    if kind == "party":
+        return next((party for party in facts.get("co_sellers", ()) if party["party"] == int(number)), {})
+    return facts.get(kind, {})
+
+
+_SPECIAL: Mapping[str, Callable[[Any], str]] = {
+    "item.evidence": figures.named,
+    "seller.document.type": lambda kinds: "; ".join(KINDS[kind].says for kind in kinds),
+    "slip.occurred": lambda text: moment(parse_local(text, "occurred")),
+}
+"""Facts whose values have better words than their own."""
 
 
 def _at(value: Any, path: Sequence[str]) -> Any:
@@ -117,6 +201,15 @@ def interval(recorded: Mapping[str, Any] | None) -> str:
         return "not shown by the tests"
     low, high = thousandths(seen["low_ppm"]), thousandths(seen["high_ppm"])
     return f"{recorded['metal']} {low} to {high} per thousand where tested" if recorded else ""
+
+
+def short(moment_: datetime) -> str:
+    """A moment in a narrow column, in the zone that the head of the paper names.
+
+    >>> short(datetime(2026, 11, 24, 10, 15))
+    '24 Nov 2026 10:15'
+    """
+    return f"{moment_.day} {moment_:%b %Y %H:%M}"
 
 
 def at(moment_: datetime) -> str:
