@@ -91,7 +91,7 @@ BROKEN_CHAIN = ware(
     kind="lot", pieces=41,
     marks=marked("14K", "nineteen of the clasps"),
     stones=[],
-    contents="41 pieces, two of them with a clasp spring",
+    contents="two clasp springs of steel",
     melted_on_arrival=False,
     weighings=weighed("38.74 g"),
     evidence=[
