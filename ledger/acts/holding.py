@@ -16,7 +16,7 @@ from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.book.pages import Book
 from ledger.chain.entries import Entry
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
 from ledger.law import holds as law
 from ledger.moments import local_text, parse_local
 
@@ -62,18 +62,21 @@ def read_order(document: Mapping[str, Any]) -> OrderAsked:
     texts = {name: document.get(name, "") for name in ("agency", "officer", "case", "power", "form", "said")}
     for name, text in texts.items():
         if not isinstance(text, str) or (not text.strip() and name in ("agency", "officer", "power", "form")):
-            raise InputError(field=name, given=text, wanted="text")
+            raise InputError(field=name, given=Said("something else"), wanted="text")
     if texts["form"] not in ("written", "spoken"):
         raise InputError(field="form", given=texts["form"], wanted="'written' or 'spoken'")
-    until = document.get("until")
+    from_ = parse_local(str(document.get("from", "")), "from")
+    until = None if document.get("until") is None else parse_local(str(document["until"]), "until")
+    if until is not None and until <= from_:
+        raise InputError(field="until", given=document["until"], wanted="a moment after `from`")
     return OrderAsked(
         items=_items(document.get("items")),
         agency=texts["agency"],
         officer=texts["officer"],
         case=texts["case"],
         power=texts["power"],
-        from_=parse_local(str(document.get("from", "")), "from"),
-        until=None if until is None else parse_local(str(until), "until"),
+        from_=from_,
+        until=until,
         form=texts["form"],
         said=texts["said"],
     )
@@ -100,9 +103,7 @@ def order(book: Book, asked: OrderAsked) -> tuple[str, Entry]:
         for slip, line in asked.items:
             reading.item_row(page.connection, book.origin, slip, line)
         held = [book.hold("order", asked.record(), name)]
-        entry = page.append(
-            "hold-order/0", about=[f"hold/{name}"], public={}, held=held, occurred_at=local_text(asked.from_)
-        )
+        entry = page.append("hold-order/0", about=[f"hold/{name}"], public={}, held=held)
     # From here on the items are held.
     return name, entry
 
@@ -110,16 +111,17 @@ def order(book: Book, asked: OrderAsked) -> tuple[str, Entry]:
 def lift(book: Book, name: str, *, at: datetime, by: str, form: str) -> Entry:
     """The entry that an order no longer stands.
 
-    by: who lifted it, for which agency. form: written or spoken.
+    at: when it was lifted; not ahead. by: who lifted it, for which agency. form: written or spoken.
     Raises: InputError when no such order stands.
     """
     with book.writing() as page:
+        lifted_at = page.must_have_happened(at)
         row = tables.orders.c
         state = page.connection.execute(sa.select(row.state).where(row.book == book.origin, row.hold == name)).scalar()
         if state != "standing":
             raise InputError(field="order", given=name, wanted="the id of an order that stands; see `hold list`")
-        held = [book.hold("order", {"lifted_by": by, "form": form, "at": local_text(at)}, name)]
-        return page.append("hold-lifted/0", about=[f"hold/{name}"], public={}, held=held, occurred_at=local_text(at))
+        held = [book.hold("order", {"lifted_by": by, "form": form, "at": lifted_at}, name)]
+        return page.append("hold-lifted/0", about=[f"hold/{name}"], public={}, held=held, occurred_at=lifted_at)
 
 
 @dataclass(frozen=True)

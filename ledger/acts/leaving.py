@@ -16,7 +16,7 @@ from ledger.chain import canonical
 from ledger.chain.entries import Entry
 from ledger.errors import ForbiddenByLaw, InputError
 from ledger.law import holds as law
-from ledger.moments import local_text, parse_local
+from ledger.moments import parse_local
 
 # outcome -> the act that the law speaks of
 OUTCOMES = {
@@ -38,40 +38,44 @@ def move(book: Book, slip: int, line: int, to: str, *, at: datetime, because: st
     """The entry that an item lies elsewhere now.
 
     to: what the shop calls the place. to_place: the word the law knows it by ("premises", "county", "secure-storage").
+    at: when it was moved; not ahead.
     Raises: ForbiddenByLaw, InputError.
     """
     with book.writing() as page:
+        moved_at = page.must_have_happened(at)
         row = _in_stock(page, slip, line)
         must_be_free(page, slip, line, law.Act("move", to_place or to), at=at)
-        value = {"from": row.place, "to": to, "at": local_text(at), "because": because}
+        value = {"from": row.place, "to": to, "at": moved_at, "because": because}
         return page.append(
             "moved/0",
             about=[f"item/{slip}/{line}"],
             public={},
             held=[book.hold(f"item/{line}/moved", value, row.draft)],
-            occurred_at=local_text(at),
+            occurred_at=moved_at,
         )
 
 
 def out(book: Book, slip: int, line: int, outcome: str, *, at: datetime, to: str = "", because: str = "") -> Entry:
     """The entry that an item left, or is no longer what it was.
 
+    at: when it left; not ahead.
     Raises: ForbiddenByLaw with rule, section and moment; InputError.
     """
     if outcome not in OUTCOMES:
         raise InputError(field="outcome", given=outcome, wanted="one of " + ", ".join(OUTCOMES))
     with book.writing() as page:
+        left_at = page.must_have_happened(at)
         row = _in_stock(page, slip, line)
         if OUTCOMES[outcome]:
             destination = {"returned-to-seller": "original-seller", "surrendered": "authority", "seized": "authority"}
             must_be_free(page, slip, line, law.Act(OUTCOMES[outcome], destination.get(outcome, "")), at=at)
-        value = {"at": local_text(at), "to": to, "because": because}
+        value = {"at": left_at, "to": to, "because": because}
         entry = page.append(
             "outcome/0",
             about=[f"item/{slip}/{line}"],
             public={"state": outcome},
             held=[book.hold(f"item/{line}/outcome", value, row.draft)],
-            occurred_at=local_text(at),
+            occurred_at=left_at,
         )
         page.seal()
     # From here on the item has left.
@@ -86,12 +90,19 @@ def _in_stock(page: Page, slip: int, line: int) -> sa.Row[Any]:
 
 
 def must_be_free(page: Page, slip: int, line: int, act: law.Act, *, at: datetime) -> None:
-    """Raises: ForbiddenByLaw when a hold or an order forbids the act now."""
+    """Nothing, if neither a hold nor an order forbids the act, at its moment and at the moment of recording.
+
+    Both are asked: a hold that ran when the act was done forbids it, and an order that stands today is not got round
+    by dating the act before it.
+    Raises: ForbiddenByLaw.
+    """
     connection, book = page.connection, page.book
-    answer = law.may(act, holds_of(connection, book, slip, line), orders_of(connection, book, slip, line), at)
-    if isinstance(answer, law.Forbidden):
-        what = f"Item {slip}/{line} may not leave that way"
-        raise ForbiddenByLaw(what=what, sentences=(answer.says, *answer.others), duties=(answer,))
+    holds, orders = holds_of(connection, book, slip, line), orders_of(connection, book, slip, line)
+    for moment in (at, page.now.astimezone(at.tzinfo)):
+        answer = law.may(act, holds, orders, moment)
+        if isinstance(answer, law.Forbidden):
+            what = f"Item {slip}/{line} may not leave that way"
+            raise ForbiddenByLaw(what=what, sentences=(answer.says, *answer.others), duties=(answer,))
 
 
 def holds_of(connection: sa.Connection, book: Book, slip: int, line: int) -> list[law.Hold]:

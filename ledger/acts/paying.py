@@ -11,7 +11,6 @@ from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import ForbiddenByLaw, InputError
 from ledger.measures import Money
-from ledger.moments import local_text
 
 # state -> states it may follow
 _FOLLOWS = {
@@ -20,6 +19,7 @@ _FOLLOWS = {
     "reissued": ("failed", "owed"),
     "recovered": ("paid", "failed", "owed", "reissued"),
 }
+_MONEY_GOES_OUT = ("paid", "reissued")
 
 
 def settle(
@@ -27,37 +27,41 @@ def settle(
 ) -> Entry:
     """The entry that a payout reached a new state.
 
-    instrument: where another than agreed was used (a transfer in place of a cheque that bounced).
-    Raises: InputError when the state cannot follow; ForbiddenByLaw when the rule files allow no such instrument or
-    no payment yet.
+    at: when; not ahead. instrument: where another than agreed was used (a transfer in place of a cheque that bounced).
+    Raises: InputError when the state cannot follow, or money would go out for a slip that is void; ForbiddenByLaw when
+    the rule files allow no such instrument or no payment yet.
     """
+    if state not in _FOLLOWS:
+        raise InputError(field="payout", given=state, wanted="one of " + ", ".join(_FOLLOWS))
     with book.writing() as page:
+        settled_at = page.must_have_happened(at)
+        of = reading.slip_row(page.connection, book.origin, slip)
         row = _newest(page, slip)
         if row.state not in _FOLLOWS[state]:
             wanted = f"a payout that is {' or '.join(_FOLLOWS[state])}"
             raise InputError(field="payout", given=f"slip {slip}'s payout, {row.state}", wanted=wanted)
         used = instrument or row.instrument
         amount = Money(row.currency, row.minor)
-        if state in ("paid", "reissued"):
+        if state in _MONEY_GOES_OUT:
+            if of.state != "recorded":
+                raise InputError(field="payout", given=f"slip {slip}, {of.state}", wanted="a slip that is recorded")
             _must_be_allowed(page, slip, used, amount, at)
-        draft = reading.subject_of_slip(page.connection, book.origin, slip)
         held = [
-            book.hold("payout/method", {"instrument": used, "at": local_text(at)}, draft),
-            book.hold("payout/amount", amount.record(), draft),
+            book.hold("payout/method", {"instrument": used, "at": settled_at}, of.draft),
+            book.hold("payout/amount", amount.record(), of.draft),
         ]
         if reference:
-            held.append(book.hold("payout/reference", reference, draft))
+            held.append(book.hold("payout/reference", reference, of.draft))
         return page.append(
             "payout/0",
             about=[f"slip/{slip}"],
             public={"slip": slip, "state": state, "payout": int(row.payout)},
             held=held,
-            occurred_at=local_text(at),
+            occurred_at=settled_at,
         )
 
 
 def _newest(page: Page, slip: int) -> Any:
-    reading.slip_row(page.connection, page.book.origin, slip)
     payout = tables.payouts.c
     row = page.connection.execute(
         sa.select(payout.payout, payout.state, payout.instrument, payout.currency, payout.minor)

@@ -18,7 +18,6 @@ from ledger.book.pages import Book, Held, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
 from ledger.law.holds import Act
-from ledger.moments import local_text
 from ledger.slip import parts as slip_parts
 from ledger.slip.document import Slip
 
@@ -81,19 +80,20 @@ def withdraw(book: Book, number: int, because: str) -> Entry:
 def void(book: Book, number: int, because: str, *, at: datetime) -> Entry:
     """The entry that undoes a recorded purchase: goods back to the seller, money back, report to be corrected.
 
-    at: when the goods went back, local.
+    at: when the goods went back, local; not ahead.
     Raises: ForbiddenByLaw when a hold forbids giving them back even to the original seller; InputError.
     """
     with book.writing() as page:
+        undone_at = page.must_have_happened(at)
         row = _slip_in(page, number, "recorded", "a slip that is recorded")
         stock = _in_stock(page, number)
         for line in stock:
             leaving.must_be_free(page, number, line, Act("return", "original-seller"), at=at)
-        held = [book.hold("reason", {"because": because, "at": local_text(at)}, row.draft)]
+        held = [book.hold("reason", {"because": because, "at": undone_at}, row.draft)]
         entry = page.append(
-            "void/0", about=[f"slip/{number}"], public={"slip": number}, held=held, occurred_at=local_text(at)
+            "void/0", about=[f"slip/{number}"], public={"slip": number}, held=held, occurred_at=undone_at
         )
-        _recover_payouts(page, number, row.draft, at)
+        _recover_payouts(page, number, row.draft, undone_at)
         page.seal()
     # From here on the purchase is undone, and its reports are listed as to be corrected.
     return entry
@@ -119,14 +119,15 @@ def _in_stock(page: Page, number: int) -> list[int]:
     return lines
 
 
-def _recover_payouts(page: Page, number: int, draft: str, at: datetime) -> None:
+def _recover_payouts(page: Page, number: int, draft: str, at: str) -> None:
+    """Whatever became of the money so far, the shop owes none any more and has what it had paid."""
     payout = tables.payouts.c
     wanted = sa.select(tables.payouts).where(payout.book == page.book.origin, payout.slip == number)
     for row in page.connection.execute(wanted).all():
-        if row.state in ("owed", "paid", "reissued"):
+        if row.state != "recovered":
             held: list[Held] = [
-                page.book.hold("payout/method", {"instrument": row.instrument, "at": local_text(at)}, draft),
+                page.book.hold("payout/method", {"instrument": row.instrument, "at": at}, draft),
                 page.book.hold("payout/amount", {"currency": row.currency, "minor": row.minor}, draft),
             ]
             public = {"slip": number, "state": "recovered", "payout": int(row.payout)}
-            page.append("payout/0", about=[f"slip/{number}"], public=public, held=held, occurred_at=local_text(at))
+            page.append("payout/0", about=[f"slip/{number}"], public=public, held=held, occurred_at=at)
