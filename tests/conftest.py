@@ -82,6 +82,7 @@ def database(request: pytest.FixtureRequest) -> Iterator[str]:
 def empty_database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """As `database`, but nothing has been migrated in it yet."""
     if request.param == "sqlite":
+        (tmp_path / "empty.sqlite").touch()
         yield f"sqlite:///{tmp_path / 'empty.sqlite'}"
     else:
         with _postgres(migrated=False) as url:

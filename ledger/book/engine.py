@@ -23,6 +23,20 @@ from ledger.errors import StorageError
 
 APPLICATION_ID = 0x43464C47  # "CFLG", so that `file` and doctor can tell a book from any other SQLite file
 BUSY_MILLISECONDS = 30_000
+_MIGRATING = 4_868_172_061_519_473_987  # any number: whoever brings a PostgreSQL database up to date asks for this lock
+
+# Words of a driver -> what to do about it; the first that fits.
+_REMEDIES = (
+    ("unable to open", "look whether its folder is there and may be written"),
+    ("readonly", "give yourself the right to write it, or copy the book to a disk that can be written"),
+    ("locked", "another program holds it; wait until that is done and try again"),
+    ("malformed", "keep the file as it is and restore the newest backup"),
+    ("not a database", "keep the file as it is and restore the newest backup"),
+    ("full", "make room on the disk and try again"),
+    ("password", "correct the user and the password in settings.toml"),
+    ("connection", "start its server, or correct the URL in settings.toml"),
+    ("resolve host", "correct the URL in settings.toml, or mend the network"),
+)
 
 
 def journal_for(version: tuple[int, int, int]) -> tuple[str, str]:
@@ -34,34 +48,51 @@ def journal_for(version: tuple[int, int, int]) -> tuple[str, str]:
     return ("WAL", "FULL") if mended else ("TRUNCATE", "EXTRA")
 
 
-def sqlite_url(folder: Path) -> str:
-    """The URL of the database in a book's folder."""
-    return sa.URL.create("sqlite", database=str(folder / "book.sqlite")).render_as_string(hide_password=False)
+def sqlite_url(folder: Path) -> sa.URL:
+    """The URL of the database in a book's folder. Not as text: there a question mark would cut the path short."""
+    return sa.URL.create("sqlite", database=str(folder / "book.sqlite"))
 
 
-def open_engine(url: str, *, journal: tuple[str, str] | None = None) -> sa.Engine:
+def open_engine(url: str | sa.URL, *, journal: tuple[str, str] | None = None) -> sa.Engine:
     """An engine on which every connection is set up as this module says.
 
     journal: overrides the mode, for measuring only.
-    Raises: StorageError if the database cannot be opened when first used.
+    Raises: StorageError for a URL that names no database a book can lie in. A database that is not there is told
+    when it is first used.
     """
     try:
         parsed = sa.make_url(url)
-    except sa.exc.ArgumentError as fault:
-        raise StorageError(
-            path="database", why="its URL cannot be read; write sqlite:///FILE or postgresql://..."
-        ) from fault
+    except (sa.exc.ArgumentError, ValueError):  # not `from`: the URL may hold a password
+        why = "its URL cannot be read; write sqlite:///FILE or postgresql://USER@HOST/NAME"
+        raise StorageError(path="database", why=why) from None
     if parsed.get_backend_name() == "sqlite":
-        return _sqlite(parsed, journal or journal_for(sqlite3.sqlite_version_info))
+        if parsed.database in (None, "", ":memory:"):
+            raise StorageError(path="database", why="a book is kept in a file; write sqlite:///FILE")
+        return _sqlite(parsed.set(drivername="sqlite"), journal or journal_for(sqlite3.sqlite_version_info))
     if parsed.get_backend_name() == "postgresql":
-        return sa.create_engine(
-            parsed.set(drivername="postgresql+psycopg"), isolation_level="READ COMMITTED", pool_pre_ping=True
-        )
-    raise StorageError(path="database", why=f"{parsed.get_backend_name()} is not kept; use SQLite or PostgreSQL")
+        return _postgresql(parsed.set(drivername="postgresql+psycopg"))
+    why = f"no book is kept in {parsed.get_backend_name()}; write sqlite:///FILE or postgresql://USER@HOST/NAME"
+    raise StorageError(path="database", why=why)
+
+
+def _postgresql(url: sa.URL) -> sa.Engine:
+    try:
+        return sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
+    except ModuleNotFoundError as fault:
+        why = f"{fault.name} is missing on this machine; run `pip install 'counterfoil[postgres]'`"
+        raise StorageError(path="database", why=why) from fault
 
 
 def _sqlite(url: sa.URL, journal: tuple[str, str]) -> sa.Engine:
     engine = sa.create_engine(url)
+
+    @event.listens_for(engine, "do_connect")
+    def must_be_there(_dialect: object, _record: object, arguments: list[Any], options: dict[str, Any]) -> None:
+        # SQLite would make an empty file where the book was lost; only `migrate` makes one.
+        if not options.get("uri") and not Path(arguments[0]).exists():
+            raise StorageError(
+                path=Path(arguments[0]), why="there is no such file; restore the newest backup of the book"
+            )
 
     @event.listens_for(engine, "connect")
     def set_up(raw: sqlite3.Connection, _record: object) -> None:
@@ -111,32 +142,57 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 @contextmanager
 def storage(engine: sa.Engine) -> Iterator[None]:
-    """Turns what a database driver raises into one sentence."""
+    """Turns what a database driver raises into one sentence that ends with what to do."""
     try:
         yield
-    except sa.exc.DBAPIError as fault:
-        path = engine.url.database or "database"
-        raise StorageError(path=path, why=f"the database says: {str(fault.orig).strip().splitlines()[0]}") from fault
+    except (sa.exc.DBAPIError, engine.dialect.loaded_dbapi.Error) as fault:
+        said = str(fault.orig if isinstance(fault, sa.exc.DBAPIError) else fault).strip().partition("\n")[0]
+        remedy = next((remedy for words, remedy in _REMEDIES if words in said), "run `counterfoil doctor`")
+        raise StorageError(path=_place(engine), why=f"the database says: {said.rstrip('.')}; {remedy}") from fault
+
+
+def _place(engine: sa.Engine) -> str:
+    name = engine.url.database or "database"
+    return name if engine.dialect.name == "sqlite" else f"PostgreSQL database {name}"
 
 
 def _lock_number(book: str) -> int:
     return int.from_bytes(hashlib.sha256(book.encode()).digest()[:8], "big", signed=True)
 
 
-def migrate(engine: sa.Engine, *, to: str = "head") -> None:
-    """Bring the database to the newest layout, or make it. Raises: StorageError."""
+def migrate(engine: sa.Engine) -> None:
+    """Bring the database to the newest layout, or make it.
+
+    Raises: StorageError, also for a layout that a newer program made.
+    """
     from alembic import command  # 0.2 s to import, and most commands never migrate
     from alembic.config import Config
+    from alembic.util import CommandError
 
     config = Config()
     config.set_main_option("script_location", str(shipped.folder("migrations")).replace("%", "%%"))
-    with storage(engine), engine.connect().execution_options(writing=True) as connection, connection.begin():
-        config.attributes["connection"] = connection
-        command.upgrade(config, to)
     if engine.dialect.name == "sqlite":
-        with engine.connect() as connection:
+        _make_file(Path(str(engine.url.database)))
+    with storage(engine), engine.connect().execution_options(writing=True) as connection, connection.begin():
+        if engine.dialect.name == "postgresql":
+            connection.exec_driver_sql("SELECT pg_advisory_xact_lock(%s)", (_MIGRATING,))
+        else:
             connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.commit()
+        config.attributes["connection"] = connection
+        try:
+            command.upgrade(config, "head")
+        except CommandError as fault:
+            why = "a newer program gave it a layout that this one does not know; use the program that wrote it"
+            raise StorageError(path=_place(engine), why=why) from fault
+
+
+def _make_file(path: Path) -> None:
+    """An empty database, closed to others: descriptions of goods lie in it in clear."""
+    try:
+        if not path.exists():
+            path.touch(mode=0o600)
+    except OSError as fault:
+        raise StorageError(path=path, why=f"the database cannot be made there: {fault.strerror}") from fault
 
 
 def layout(engine: sa.Engine) -> str | None:
