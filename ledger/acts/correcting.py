@@ -1,34 +1,72 @@
-"""Corrects what an entry says, by a new entry: the old line stays readable and is printed struck through."""
+"""Corrects what an entry says, by a new entry: the old line stays readable and is printed struck through.
 
+A correction passes the same door as a slip that is typed, so that what stands in the book can always be read again.
+What the program worked out (assessments, duties) and what was captured (pictures) is not corrected but made anew.
+"""
+
+import re
 from collections.abc import Mapping
 from typing import Any
 
+from ledger.acts import gathering
+from ledger.acts.gathering import Whole
 from ledger.book import reading
 from ledger.book.pages import Book
 from ledger.chain import parts
 from ledger.chain.entries import Entry
-from ledger.errors import InputError
+from ledger.errors import InputError, Said
+from ledger.slip import parts as slip_parts
+from ledger.slip import reading as slip_reading
+from ledger.slip import rebuilding
+
+_PERSON = re.compile("(seller|party/[0-9]+)/(?:name|birth_date)")
+_NOT_WRITTEN = re.compile("duties|item/[0-9]+/assessment|declaration/signature")
 
 
 def correct(book: Book, slip: int, part: str, changes: Mapping[str, Any], because: str) -> Entry:
     """The entry that one part of a recorded slip should read otherwise.
 
-    part: name of the part, such as "item/2/description". changes: members of it with their new values; for a part
-    that is text, the one member "text".
-    Raises: InputError when the slip is not recorded, has no such part or member, or nothing would change.
+    part: name of the part, such as "item/2/description". changes: members of it with their new values, None for one
+    that should not stand there; for a part that is a text or a list, the one member "text" or "list"; for any part
+    {"not_known": reason}.
+    Raises: InputError when the slip is not recorded, has no such part, would no longer be a slip, or nothing changes.
     """
     with book.writing() as page:
         row = reading.slip_row(page.connection, book.origin, slip)
         if row.state != "recorded":
             raise InputError(field="slip", given=f"slip {slip}, {row.state}", wanted="a slip that is recorded")
-        seq, was = _found(page.connection, book, row, part)
-        now = _changed(was, changes, part)
+        whole = gathering.whole(page.connection, book, slip)
+        today = _today(whole)
+        if part not in today or _NOT_WRITTEN.fullmatch(part) or "file_received" in today[part]:
+            raise InputError(field="part", given=part, wanted=f"the name of a part of slip {slip} that a person wrote")
+        was = today[part]
+        now = _checked(today, part, _changed(was, changes, part))
+        if now == was:
+            raise InputError(field=part, given=Said("the same"), wanted="something that differs from what stands there")
         value = {"part": part, "line": _line(part), "was": was, "is": now, "because": because}
+        if person := _PERSON.fullmatch(part):
+            names = (f"{person[1]}/name", f"{person[1]}/birth_date")
+            value["person"] = {name: ({**today, part: now}).get(name) for name in names}
         held = [book.hold("correction", value, row.draft, parts.class_of(part))]
-        entry = page.append("correction/0", about=[f"slip/{slip}"], public={"corrects": seq, "slip": slip}, held=held)
+        public = {"corrects": _corrected(whole, part), "slip": slip}
+        entry = page.append("correction/0", about=[f"slip/{slip}"], public=public, held=held)
         page.seal()
     # From here on the correction stands beside what it corrects.
     return entry
+
+
+def _today(whole: Whole) -> dict[str, Any]:
+    """Every part as it reads after the corrections so far."""
+    return {**whole.parts, **{each.part: each.now for each in whole.corrections}}
+
+
+def _corrected(whole: Whole, part: str) -> int:
+    """Number of the entry that says today what the part reads."""
+    seqs = [each.seq for each in whole.corrections if each.part == part]
+    if seqs:
+        return seqs[-1]
+    assert whole.purchase is not None
+    return (whole.presented if whole.presented.get(part) is not None else whole.purchase).entry.seq
 
 
 def _line(part: str) -> int:
@@ -36,31 +74,45 @@ def _line(part: str) -> int:
     return int(pieces[1]) if pieces[0] == "item" else 0
 
 
-def _found(connection: Any, book: Book, row: Any, part: str) -> tuple[int, Any]:
-    """The entry that holds the part, and what it says today, after earlier corrections."""
-    found = None
-    for seq in reading.seqs_about(connection, book.origin, f"slip/{row.slip}"):
-        opened = reading.open_entry(connection, book, seq)
-        if opened.get(part) is not None:
-            found = (seq, opened.get(part))
-        earlier = opened.get("correction")
-        if earlier is not None and earlier["part"] == part:
-            found = (seq, earlier["is"])
-    if found is None:
-        raise InputError(field="part", given=part, wanted=f"the name of a part of slip {row.slip}")
-    return found
-
-
 def _changed(was: Any, changes: Mapping[str, Any], part: str) -> Any:
-    if not isinstance(was, dict):
-        now = changes.get("text")
-        if not isinstance(now, str) or set(changes) != {"text"}:
-            raise InputError(field=part, given=", ".join(changes), wanted="the member 'text' with the new text")
-    else:
-        unknown = sorted(set(changes) - set(was))
-        if unknown:
-            raise InputError(field=part, given=unknown[0], wanted="one of " + ", ".join(sorted(was)))
-        now = {**was, **changes}
-    if now == was:
-        raise InputError(field=part, given="the same", wanted="something that differs from what stands there")
-    return now
+    if set(changes) == {"not_known"}:
+        return dict(changes)
+    nothing = isinstance(was, dict) and "not_known" in was
+    if isinstance(was, dict) and not nothing:
+        return {name: value for name, value in {**was, **changes}.items() if value is not None}
+    for member, kind in (("text", str), ("list", list)):
+        if (nothing or isinstance(was, kind)) and set(changes) == {member}:
+            return changes[member]
+    if nothing and changes:
+        return dict(changes)
+    wanted = "the member 'list' with the new list" if isinstance(was, list) else "the member 'text' with the new text"
+    raise InputError(field=part, given=Said(", ".join(changes) or "nothing"), wanted=wanted)
+
+
+def _checked(today: Mapping[str, Any], part: str, now: Any) -> Any:
+    """The new value as the slip's parts hold it, its milligrams and micrometres worked out again.
+
+    Raises: InputError when the slip with it would not be one.
+    """
+    try:
+        document = _without_files(rebuilding.document_of({**today, part: now}))
+    except (AttributeError, KeyError, TypeError) as fault:
+        wanted = "the members that a slip has there"
+        raise InputError(field=part, given=Said("something of another shape"), wanted=wanted) from fault
+    slip = slip_reading.slip_of(document)
+    unread = {asked.part: slip_parts.UNREAD for asked in slip_parts.pictures(slip)}
+    again = dict(slip_parts.presented_parts(slip, assessments={}, values={}, pictures=unread))
+    again |= dict(slip_parts.recorded_parts(slip, duties=None, pictures=unread))
+    if part.endswith("/price") and "value" in today[part]:
+        return {**again[part], "value": today[part]["value"]}
+    return again[part]
+
+
+def _without_files(document: dict[str, Any]) -> dict[str, Any]:
+    """Pictures of a rebuilt slip bear the names of their parts; a typed slip takes only names without folders."""
+    lists = [party["captures"] for party in document["parties"]] + [item["pictures"] for item in document["items"]]
+    signature = document.get("declaration", {}).get("signature", {})
+    for picture in [*(each for found in lists for each in found), signature]:
+        if "file" in picture:
+            picture["file"] = "kept"
+    return document

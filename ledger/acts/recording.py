@@ -213,15 +213,12 @@ def _class_of(name: str, pictures: Pictures) -> str | None:
 
 def _must_be_unchanged(frozen: reading.Opened, examined: Examined) -> None:
     before = {name: _without_file(value) for name, value in frozen.parts}
-    unread = {asked.part: _UNREAD for asked in slip_parts.pictures(examined.slip)}
+    unread = {asked.part: slip_parts.UNREAD for asked in slip_parts.pictures(examined.slip)}
     now = {name: _without_file(value) for name, value in _presented_parts(examined, unread)}
     for name in sorted(before.keys() | now.keys()):
         if before.get(name) != now.get(name):
             wanted = "what the seller was shown; a changed mind means `slip withdraw` and presenting anew"
             raise InputError(field=name, given="something else", wanted=wanted)
-
-
-_UNREAD = slip_parts.PictureRecord("", 0, "", "", "", "", "", "")
 
 
 def _without_file(value: Any) -> Any:

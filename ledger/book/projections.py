@@ -6,7 +6,7 @@ worked out by the act and stand in the parts.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -163,7 +163,7 @@ def _item(line: Line, draft: str, number: int) -> tuple[Any, ...]:
         draft,
         state,
         describing.one_line(_read_item(line, number)),
-        text({"description": description, "inscriptions": line.get(f"item/{number}/inscriptions")}),
+        text({"description": _of_the_goods(description), "inscriptions": line.get(f"item/{number}/inscriptions")}),
         price.get("gross_mg"),
         price.get("net_mg"),
         value.get("fine_paid_mg"),
@@ -173,6 +173,11 @@ def _item(line: Line, draft: str, number: int) -> tuple[Any, ...]:
         SHOP,
         line.entry.seq,
     )
+
+
+def _of_the_goods(description: Mapping[str, Any]) -> dict[str, Any]:
+    """A description without the seller's own words: the tables lie in clear."""
+    return {name: value for name, value in description.items() if name != "seller_says"}
 
 
 def _assessed(assessment: Mapping[str, Any] | None) -> dict[str, Any]:
@@ -328,17 +333,37 @@ def _correction(connection: sa.Connection, line: Line) -> None:
     row = (line.entry.book, line.entry.seq, line.slip, number, what["part"], line.entry.public["corrects"])
     put(connection, tables.corrections, [row])
     _reports_to_correct(connection, line)
-    if what["part"] != f"item/{number}/description":
-        return
+    if number:
+        _correct_item(connection, line, number, what["part"].rpartition("/")[2], what["is"])
+    _correct_seller(connection, line, what)
+
+
+def _correct_item(connection: sa.Connection, line: Line, number: int, name: str, now: Any) -> None:
+    """Words, weights and price of an item as they read after a correction."""
     item, book = tables.items, line.entry.book
     here = sa.and_(item.c.book == book, item.c.slip == line.slip, item.c.line == number)
-    kept = canonical.decode(connection.execute(sa.select(item.c.description).where(here)).scalar_one().encode())
-    new = what["is"]
-    read = rebuilding.item_of(new, kept["inscriptions"])
-    changed = {"words": describing.one_line(read), "description": text({**kept, "description": new})}
-    connection.execute(item.update().where(here).values(changed_seq=line.entry.seq, **changed))
-    words_index.remove(connection, book, line.slip, number)
-    words_index.put(connection, book, line.slip, number, searching.tokens(read))
+    changed: dict[str, Any] = {"changed_seq": line.entry.seq}
+    if name in ("description", "inscriptions"):
+        kept = canonical.decode(connection.execute(sa.select(item.c.description).where(here)).scalar_one().encode())
+        kept[name] = _of_the_goods(now) if name == "description" else now
+        read = rebuilding.item_of(kept["description"], kept["inscriptions"])
+        changed |= {"words": describing.one_line(read), "description": text(kept)}
+        changed |= {"gross_mg": read.gross_mg and int(read.gross_mg), "net_mg": read.net_mg and int(read.net_mg)}
+        words_index.remove(connection, book, line.slip, number)
+        words_index.put(connection, book, line.slip, number, searching.tokens(read))
+    elif name == "price" and "offer" in now:
+        changed |= {"currency": now["offer"]["currency"], "offer_minor": now["offer"]["minor"]}
+    connection.execute(item.update().where(here).values(changed))
+
+
+def _correct_seller(connection: sa.Connection, line: Line, what: Mapping[str, Any]) -> None:
+    """The corrected number or name finds the slip from now on; so does the one that was written first."""
+    index = tables.seller_index
+    said = (*what.get("person", {}).items(), (what["part"], what["is"]))
+    for row in _seller_index(replace(line, parts=said)):
+        here = [column == value for column, value in zip(index.c, row, strict=True)]
+        if connection.execute(sa.select(index.c.slip).where(*here)).first() is None:
+            put(connection, index, [row])
 
 
 def _moved(connection: sa.Connection, line: Line) -> None:

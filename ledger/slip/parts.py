@@ -60,6 +60,9 @@ class PictureRecord:
 Pictures = Mapping[str, PictureRecord]
 """part name -> record"""
 
+UNREAD = PictureRecord("", 0, "", "", "", "", "", "")
+"""stands for a picture that was locked away before and is not read again"""
+
 
 def pictures(slip: Slip) -> tuple[PictureAsked, ...]:
     """Every picture that a slip names, in the order of its parts. The declaration's signature comes last."""

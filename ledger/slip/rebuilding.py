@@ -9,7 +9,7 @@ made from what this gives, so that they never rest on a file that somebody kept 
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from ledger.measures import Money
@@ -21,30 +21,15 @@ Parts = Mapping[str, Any]
 """part name -> value"""
 
 
-def item_of(
-    description: Mapping[str, Any],
-    inscriptions: Any = None,
-    *,
-    evidence: Any = None,
-    price: Mapping[str, Any] | None = None,
-    conclusion: Any = None,
-    obtained: Any = None,
-    pictures: Iterable[Mapping[str, str]] = (),
-) -> d.Item:
+def item_of(description: Mapping[str, Any], inscriptions: Any = None) -> d.Item:
     """The item that these parts' values describe. Raises: InputError when they are not a part's values."""
+    return building.item({**_described(description, inscriptions), "pictures": []}, "item")
+
+
+def _described(description: Mapping[str, Any], inscriptions: Any) -> dict[str, Any]:
+    """The members that describe an item, as a document writes them."""
     members = {**description, **_measured(description)}
-    if inscriptions is not None:
-        members["inscriptions"] = inscriptions
-    if evidence is not None:
-        members["evidence"] = evidence
-    if price and price.get("offer"):
-        members["offer"] = {**_amount(price["offer"]), "answer": price["answer"]}
-    if conclusion is not None:
-        members["conclusion"] = conclusion
-    if obtained is not None:
-        members["obtained"] = obtained
-    members["pictures"] = list(pictures)
-    return building.item(members, "item")
+    return members if inscriptions is None else {**members, "inscriptions": inscriptions}
 
 
 def slip_of(parts: Parts) -> d.Slip:
@@ -52,12 +37,18 @@ def slip_of(parts: Parts) -> d.Slip:
 
     Raises: InputError when they are not a slip's parts.
     """
+    return building.slip(document_of(parts))
+
+
+def document_of(parts: Parts) -> dict[str, Any]:
+    """The same slip as a document. `reading.slip_of` checks it like a typed one, but for the names of its files."""
+    obtained = {told["line"]: told["said"] for told in parts.get("seller/obtained", ())}
     lines = range(1, 1 + max((int(name.split("/")[1]) for name in parts if name.startswith("item/")), default=0))
     document: dict[str, Any] = {
         "format": "slip/0",
         **parts["visit"],
         "parties": [_party(parts, prefix) for prefix in _prefixes(parts)],
-        "items": [],
+        "items": [_item(parts, line, obtained.get(line)) for line in lines],
         "spot": parts.get("spot", []),
     }
     for name in ("notes", "parcel"):
@@ -67,28 +58,26 @@ def slip_of(parts: Parts) -> d.Slip:
         document["declaration"] = {**parts["declaration/text"], **_signature(parts)}
     if "payout/method" in parts:
         document["payout"] = _payout(parts)
-    obtained = {told["line"]: told["said"] for told in parts.get("seller/obtained", ())}
-    slip = building.slip(document)
-    items = tuple(_item(parts, line, obtained.get(line)) for line in lines)
-    return d.Slip(**{**slip.__dict__, "items": items})
+    return document
 
 
-def _item(parts: Parts, line: int, obtained: Any) -> d.Item:
+def _item(parts: Parts, line: int, obtained: Any) -> dict[str, Any]:
     prefix = f"item/{line}"
-    pictures = [
+    members = _described(parts[f"{prefix}/description"], parts.get(f"{prefix}/inscriptions"))
+    for name in ("evidence", "conclusion"):
+        if f"{prefix}/{name}" in parts:
+            members[name] = parts[f"{prefix}/{name}"]
+    price = parts.get(f"{prefix}/price", {})
+    if "offer" in price:
+        members["offer"] = {**_amount(price["offer"]), "answer": price["answer"]}
+    if obtained is not None:
+        members["obtained"] = obtained
+    members["pictures"] = [
         {"file": name, "shows": value["shows"]}
         for name, value in parts.items()
         if name.startswith(f"{prefix}/picture/")
     ]
-    return item_of(
-        parts[f"{prefix}/description"],
-        parts.get(f"{prefix}/inscriptions"),
-        evidence=parts.get(f"{prefix}/evidence"),
-        price=parts.get(f"{prefix}/price"),
-        conclusion=parts.get(f"{prefix}/conclusion"),
-        obtained=obtained,
-        pictures=pictures,
-    )
+    return members
 
 
 def _measured(description: Mapping[str, Any]) -> dict[str, Any]:
