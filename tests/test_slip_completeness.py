@@ -91,7 +91,7 @@ CONTRADICTIONS: dict[str, tuple[list[tuple[str, Any]], str]] = {
     "a parcel that came after it was bought": (
         [
             ("channel", "parcel"),
-            ("parcel", {"carrier": "post", "received_at": "2026-11-24T10:15:01-05:00", "tamper_band": "whole"}),
+            ("parcel", {"carrier": "post", "received_at": "2026-11-24T10:15:01-06:00", "tamper_band": "whole"}),
         ],
         "parcel.received_at: a moment after the slip's was given; wanted is a moment before the slip's.",
     ),

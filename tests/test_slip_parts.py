@@ -66,7 +66,7 @@ class TestPresentedParts:
 
     def test_values_are_as_the_book_holds_them(self) -> None:
         named = presented()
-        assert named["visit"]["occurred_at"] == "2026-11-24T10:15:00-05:00[America/New_York]"
+        assert named["visit"]["occurred_at"] == "2026-11-24T10:15:00-06:00[America/Chicago]"
         assert named["seller/birth_date"] == "1984-02-29"
         assert named["seller/email"] == {"not_known": "has none"}
         assert named["payout/amount"] == {"currency": "USD", "minor": 21_850}
