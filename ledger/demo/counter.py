@@ -18,7 +18,7 @@ from ledger.demo.setting import local
 from ledger.demo.story import SHEET, Story
 from ledger.demo.visits import Visit
 from ledger.errors import ForbiddenByLaw, InputError
-from ledger.slip import parts, reading
+from ledger.slip import reading
 from ledger.slip.document import Slip
 
 
@@ -66,7 +66,7 @@ def _cash_refused(story: Story, visit: Visit, plain: Members) -> None:
     in_cash = replace(visit, instrument="cash", reference="")
     priced = written.signed(_priced(in_cash, plain, recording.check(story.book, read(plain))))
     try:
-        recording.present(story.book, read(priced), drafting.begin(story.book), {}, answers={})
+        recording.ready(story.book, read(priced), answers={}, what="The slip cannot be presented")
     except ForbiddenByLaw as refused:
         story.tell(local(visit.at), f"REFUSED  {refused}")
 
@@ -80,20 +80,20 @@ def _keep_document(story: Story, visit: Visit, document: Members, pictures: Mapp
         (folder / name).write_bytes(data)
 
 
-def _lock(story: Story, draft: Draft, slip: Slip, pictures: Mapping[str, bytes]) -> None:
+def _reader(pictures: Mapping[str, bytes]) -> drafting.ReadFile:
     def file(name: str, part: str) -> bytes:
         if name not in pictures:
             raise InputError(field=part, given=name, wanted="a picture that the story has drawn")
         return pictures[name]
 
-    drafting.lock_pictures(story.book, draft, slip, file)
+    return file
 
 
 def _presented(
     story: Story, visit: Visit, draft: Draft, priced: Members, pictures: Mapping[str, bytes]
 ) -> recording.Recorded:
     slip = read(priced)
-    _lock(story, draft, slip, pictures)
+    drafting.lock_pictures(story.book, draft, slip, _reader(pictures))
     story.go(local(visit.at) + timedelta(minutes=7), visit.staff)
     done = recording.present(story.book, slip, draft, draft.locked, answers=visit.answers)
     story.numbers[visit.name] = done.slip
@@ -107,8 +107,8 @@ def _signed(story: Story, visit: Visit, draft: Draft, priced: Members, pictures:
     number = _presented(story, visit, draft, priced, pictures).slip
     story.go(local(visit.at) + timedelta(minutes=10), visit.staff)
     slip = read(written.signed(priced))
-    _lock(story, draft, slip, pictures)
-    signature = {parts.SIGNATURE: draft.locked[parts.SIGNATURE]}
+    again = drafting.resume(story.book, number)
+    signature = drafting.lock_signature(story.book, again, slip, _reader(pictures))
     done = recording.record_presented(story.book, number, slip, signature, answers=visit.answers)
     _handed_over(story, visit, done)
     return number
@@ -116,7 +116,7 @@ def _signed(story: Story, visit: Visit, draft: Draft, priced: Members, pictures:
 
 def _signed_elsewhere(story: Story, visit: Visit, draft: Draft, priced: Members, pictures: Mapping[str, bytes]) -> int:
     slip = read(priced)
-    _lock(story, draft, slip, pictures)
+    drafting.lock_pictures(story.book, draft, slip, _reader(pictures))
     story.go(local(visit.at) + timedelta(minutes=10), visit.staff)
     done = recording.record(story.book, slip, draft, draft.locked, answers=visit.answers)
     story.numbers[visit.name] = done.slip
