@@ -40,6 +40,8 @@ class Draft:
 
     def keep_keys(self, page: Page) -> None:
         """Keep the keys in the transaction of the entry that uses them."""
+        if not self.kept:
+            page.begin_subject(self.id)
         for cls, (key, wrapped) in self.keys.items():
             if cls not in self.kept:
                 page.adopt(wrapped, key)

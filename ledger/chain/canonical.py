@@ -81,7 +81,7 @@ def _is_simple(members: Iterable[Any], room: int) -> bool:
         kind = type(member)
         if kind in _SIMPLE:
             continue
-        if kind is list:
+        if kind is list or kind is tuple:
             try:
                 "".join(member)
             except TypeError:

@@ -9,6 +9,7 @@ Decides what may stand in the file. Leaves to `assay` and the acts what the numb
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from ledger.errors import InputError
@@ -44,6 +45,7 @@ _TABLES: dict[str, set[str]] = {
 }
 
 
+@lru_cache(maxsize=8)
 def read(data: bytes) -> Settings:
     """The settings that a file says. Raises: InputError naming the member that is wrong."""
     try:
