@@ -89,7 +89,10 @@ def _is_simple(members: Iterable[Any], room: int) -> bool:
                     return False
             if not room:
                 return False
-        elif kind is not dict or not room or not _is_simple(member.values(), room - 1):
+        elif kind is dict:
+            if not room or not _is_simple(member.values(), room - 1):
+                return False
+        elif not isinstance(member, int):  # weights and fineness are whole numbers of a kind of their own
             return False
     return True
 
