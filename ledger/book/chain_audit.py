@@ -11,7 +11,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from ledger.book import tables
-from ledger.book.faults import Fault
+from ledger.book.faults import Fault, number, shown
+from ledger.book.tables import as_bytes
 from ledger.chain import entries, seals, tree
 from ledger.errors import LedgerError
 
@@ -21,21 +22,19 @@ _MOST = 100
 """faults named; a book rewritten from entry 3 on has as many as it has entries"""
 
 
-def stored(connection: sa.Connection, book: str) -> Iterator[Sequence[tuple[int, bytes, bytes, bytes]]]:
-    """Batches of (seq, bytes, leaf, prev) as the table holds them, in order of seq, gaps and all."""
+def stored(connection: sa.Connection, book: str) -> Iterator[Sequence[tuple[Any, Any, Any, Any]]]:
+    """Batches of (seq, bytes, leaf, prev) as the table holds them, in order of seq, gaps and all.
+
+    Who tampered may have put anything into any column of SQLite, a word as a number too.
+    """
     mark = "?" if connection.dialect.name == "sqlite" else "%s"
-    statement = (
-        f"SELECT seq, bytes, leaf, prev FROM entries WHERE book = {mark} AND seq > {mark} ORDER BY seq LIMIT {_BATCH}"
-    )
+    statement = f"SELECT seq, bytes, leaf, prev FROM entries WHERE book = {mark}"
+    order = f" ORDER BY seq LIMIT {_BATCH}"
     cursor = connection.connection.cursor()
-    last = -1
-    while True:
-        cursor.execute(statement, (book, last))
-        rows: Sequence[Any] = cursor.fetchall()
-        if not rows:
-            break
+    cursor.execute(statement + order, (book,))
+    while rows := cursor.fetchall():
         yield rows
-        last = rows[-1][0]
+        cursor.execute(f"{statement} AND seq > {mark}{order}", (book, rows[-1][0]))
     cursor.close()
 
 
@@ -49,40 +48,46 @@ def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[int],
     expected = 0
     for rows in stored(connection, book):
         for seq, data, leaf, prev in rows:
-            if data.__class__ is not bytes:
-                data = as_bytes(data)
-            found = sha256(b"\x00" + data).digest()
+            kept = data if data.__class__ is bytes else as_bytes(data)
+            found = sha256(b"\x00" + kept).digest()
             leaves.append(found)
-            if _PURCHASE in data:
+            if _PURCHASE in kept:
                 purchases.append(seq)
-            if seq != expected or found != leaf or prev != before or prev_at(data) != before or seq_at(data) != seq:
-                faults += _link_faults(seq, expected, data, as_bytes(leaf), as_bytes(prev), before, found)
+            if (
+                seq != expected
+                or found != leaf
+                or prev != before
+                or prev_at(kept) != before
+                or seq_at(kept) != seq
+                or kept is not data
+            ):
+                faults += _link_faults(seq, expected, (data, leaf, prev), before, found)
             before = found
-            expected = seq + 1
+            expected = max(expected, seq + 1) if type(seq) is int else expected
     return leaves, purchases, faults[:_MOST]
 
 
-def as_bytes(value: object) -> bytes:
-    """What a column holds, even where somebody wrote text into it."""
-    return value.encode() if isinstance(value, str) else bytes(value) if isinstance(value, bytes | memoryview) else b""
-
-
-def _link_faults(
-    seq: int, expected: int, data: bytes, leaf: bytes, prev: bytes, before: bytes, found: bytes
-) -> list[Fault]:
+def _link_faults(seq: Any, expected: int, columns: Sequence[Any], before: bytes, found: bytes) -> list[Fault]:
+    at = number(seq)
     faults = []
-    if seq != expected:
-        missing = f"entries {expected} to {seq - 1} are" if seq - expected > 1 else f"entry {expected} is"
-        faults.append(Fault("chain", seq, f"{missing} missing before it", str(expected), str(seq)))
+    if at is None or at < expected:
+        faults.append(Fault("chain", at, "no entry can have this number", str(expected), shown(seq)))
+    elif at > expected:
+        missing = f"entries {expected} to {at - 1} are" if at - expected > 1 else f"entry {expected} is"
+        faults.append(Fault("chain", at, f"{missing} missing before it", str(expected), str(at)))
+    for name, value in zip(("bytes", "leaf", "prev"), columns, strict=True):
+        if not isinstance(value, bytes):
+            faults.append(Fault("chain", at, f"its column {name} holds no bytes", "bytes", type(value).__name__))
+    data, leaf, prev = map(as_bytes, columns)
     if found != leaf:
-        faults.append(Fault("chain", seq, "its bytes do not have the leaf hash kept with it", leaf.hex(), found.hex()))
+        faults.append(Fault("chain", at, "its bytes do not have the leaf hash kept with it", shown(leaf), found.hex()))
     if entries.seq_at(data) != seq:
-        faults.append(Fault("chain", seq, "its bytes bear another number", str(seq), str(entries.seq_at(data))))
+        faults.append(Fault("chain", at, "its bytes bear another number", shown(seq), str(entries.seq_at(data))))
     inside = entries.prev_at(data)
     if inside != before or prev != before:
-        shown = inside if inside != before else prev
-        link = "none that can be read" if shown is None else shown.hex()
-        faults.append(Fault("chain", seq, "its link is not the leaf hash of the entry before it", before.hex(), link))
+        other = inside if inside != before else prev
+        link = "none that can be read" if other is None else shown(other)
+        faults.append(Fault("chain", at, "its link is not the leaf hash of the entry before it", before.hex(), link))
     return faults
 
 
@@ -91,31 +96,38 @@ def nodes(connection: sa.Connection, book: str, levels: Sequence[Sequence[bytes]
     faults: list[Fault] = []
     mark = "?" if connection.dialect.name == "sqlite" else "%s"
     cursor = connection.connection.cursor()
-    cursor.execute(f"SELECT max(level) FROM nodes WHERE book = {mark}", (book,))
-    highest = (cursor.fetchone() or (None,))[0]
-    for level in range(max(len(levels), -1 if highest is None else int(highest) + 1)):
-        computed = list(levels[level]) if level < len(levels) else []
+    kept = 0
+    for level, computed in enumerate(levels):
         cursor.execute(
             f"SELECT idx, hash FROM nodes WHERE book = {mark} AND level = {mark} ORDER BY idx", (book, level)
         )
         rows = cursor.fetchall()
-        if [row[1] for row in rows] == computed and (not rows or rows[-1][0] == len(rows) - 1):
-            continue
-        faults += _node_faults(level, {int(idx): as_bytes(value) for idx, value in rows}, computed)
+        kept += len(rows)
+        if [row[1] for row in rows] != computed or [row[0] for row in rows] != list(range(len(rows))):
+            faults += _node_faults(level, dict(rows), computed)
+    cursor.execute(f"SELECT count(*) FROM nodes WHERE book = {mark}", (book,))
+    if cursor.fetchall()[0][0] != kept:
+        cursor.execute(f"SELECT level, idx FROM nodes WHERE book = {mark}", (book,))
+        strays = [(level, idx) for level, idx in cursor.fetchall() if level not in range(len(levels))]
+        faults += [_stray_node(level, idx) for level, idx in strays]
     cursor.close()
     return faults[:_MOST]
 
 
-def _node_faults(level: int, kept: dict[int, bytes], computed: Sequence[bytes]) -> list[Fault]:
+def _node_faults(level: int, kept: dict[Any, Any], computed: Sequence[bytes]) -> list[Fault]:
     faults = []
-    for idx in sorted({*kept, *range(len(computed))}):
-        should = computed[idx].hex() if idx < len(computed) else "no such node"
-        found = kept[idx].hex() if idx in kept else "no such node"
-        if should != found:
-            first = idx << level
+    for idx, should in enumerate(computed):
+        found = kept.pop(idx, None)
+        if found != should:
             what = f"node {idx} of level {level} of the tree, which begins at this entry, is not what the entries give"
-            faults.append(Fault("chain", first, what, should, found))
-    return faults
+            there = "no such node" if found is None else shown(found)
+            faults.append(Fault("chain", idx << level, what, should.hex(), there))
+    return [*faults, *(_stray_node(level, idx) for idx in kept)]
+
+
+def _stray_node(level: Any, idx: Any) -> Fault:
+    what = f"a node {shown(idx)} of level {shown(level)} stands in the tree, and the entries give none there"
+    return Fault("chain", None, what)
 
 
 def root_at(levels: Sequence[Sequence[bytes]], size: int) -> bytes:
@@ -139,10 +151,15 @@ def kept_seals(
     kept = set()
     wanted = sa.select(seal.size, seal.note).where(seal.book == book).order_by(seal.size)
     for size, note in connection.execute(wanted):
+        if type(size) is not int or type(note) is not str:
+            faults.append(Fault("chain", None, f"the seal kept over {shown(size)} entries is no seal"))
+            continue
         kept.add(size - 1)
-        faults += seal_faults(f"the seal kept over {size} entries", str(note), levels, key, book, size=int(size))
+        faults += seal_faults(f"the seal kept over {size} entries", note, levels, key, book, size=size)
     faults += [
-        Fault("chain", seq, "the seal signed with this purchase is missing") for seq in purchases if seq not in kept
+        Fault("chain", number(seq), "the seal signed with this purchase is missing")
+        for seq in purchases
+        if seq not in kept
     ]
     return faults[:_MOST]
 

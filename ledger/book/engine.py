@@ -141,6 +141,23 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 
 @contextmanager
+def any_text(connection: sa.Connection) -> Iterator[None]:
+    """While it lasts, text that is no UTF-8 is read with its bytes kept as halves of characters.
+
+    SQLite keeps whatever was written into a column of text; an audit has to name it, not to stop at it.
+    """
+    raw: Any = connection.connection.driver_connection
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    raw.text_factory = lambda data: data.decode(errors="surrogateescape")
+    try:
+        yield
+    finally:
+        raw.text_factory = str
+
+
+@contextmanager
 def storage(engine: sa.Engine) -> Iterator[None]:
     """Turns what a database driver raises into one sentence that ends with what to do."""
     try:

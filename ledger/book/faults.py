@@ -7,6 +7,23 @@
 from dataclasses import dataclass, field
 
 LEVELS = ("chain", "forms", "tables", "parts", "pictures")
+_MOST = 300
+
+
+def shown(value: object) -> str:
+    """What was found in a database that may have been tampered with, fit for a screen: nothing in it can act there.
+
+    >>> shown(b"\\x00\\xff"), shown("red \\x1b[31m"), shown(None)
+    ('00ff', 'red \\\\x1b[31m', 'None')
+    """
+    text = value.hex() if isinstance(value, bytes) else str(value)
+    text = text if len(text) <= _MOST else text[: _MOST - 3] + "..."
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
+def number(value: object) -> int | None:
+    """A number of an entry as a fault names it; None for what is no whole number."""
+    return value if type(value) is int else None
 
 
 @dataclass(frozen=True)

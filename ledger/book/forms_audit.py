@@ -11,8 +11,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from ledger.book import tables
-from ledger.book.chain_audit import as_bytes, stored
-from ledger.book.faults import Fault
+from ledger.book.chain_audit import stored
+from ledger.book.faults import Fault, number, shown
+from ledger.book.tables import as_bytes
 from ledger.chain import canonical, entries
 
 _MOST = 100
@@ -44,25 +45,23 @@ def forms(connection: sa.Connection, book: str) -> list[Fault]:
         for seq, data, leaf, _prev in rows:
             value, reason = canonical.examine(data if data.__class__ is bytes else as_bytes(data))
             if value is None:
-                faults.append(Fault("forms", seq, f"its bytes are not in the book's form: {reason}"))
+                faults.append(Fault("forms", number(seq), f"its bytes are not in the book's form: {reason}"))
             elif reason := entries.member_fault(value):
-                faults.append(Fault("forms", seq, reason))
+                faults.append(Fault("forms", number(seq), reason))
             else:
                 if value["book"] != book:
-                    faults.append(Fault("forms", seq, "it belongs to another book", book, value["book"]))
+                    faults.append(Fault("forms", number(seq), "it belongs to another book", book, value["book"]))
                 if reason := entries.order_fault(account.recorded_at, value["recorded_at"], value.get("clock")):
-                    faults.append(Fault("forms", seq, reason))
+                    faults.append(Fault("forms", number(seq), reason))
                 account.recorded_at = value["recorded_at"]
-                if reason := _accounted(account, seq, value, as_bytes(leaf)):
-                    faults.append(Fault("forms", seq, reason))
+                if reason := _accounted(account, value, as_bytes(leaf)):
+                    faults.append(Fault("forms", number(seq), reason))
     return [*faults[:_MOST], *_rule_files(connection, book, account.adopted)]
 
 
-def _accounted(account: _Account, seq: int, value: Mapping[str, Any], leaf: bytes) -> str | None:
+def _accounted(account: _Account, value: Mapping[str, Any], leaf: bytes) -> str | None:
     """What is wrong with the entry in the light of those before it."""
     kind, public = value["kind"].partition("/")[0], value["public"]
-    if (kind == "opened") != (seq == 0):
-        return "a book has one opening entry, and it is the first"
     if kind == "rules-adopted":
         account.adopted.add(public["digest"])
     unknown = set(public.get("rules", ())) - account.adopted
@@ -76,11 +75,11 @@ def _accounted(account: _Account, seq: int, value: Mapping[str, Any], leaf: byte
 
 
 def _presented(account: _Account, public: Mapping[str, Any], leaf: bytes) -> str | None:
-    number, expected = public["slip"], len(account.slips) + 1
-    if number in account.slips:
-        return f"slip {number} is presented a second time"
-    account.slips[number] = _Slip(leaf.hex(), public["items"])
-    return None if number == expected else f"slip numbers are gapless: {expected} was to come and {number} came"
+    slip, expected = public["slip"], len(account.slips) + 1
+    if slip in account.slips:
+        return f"slip {slip} is presented a second time"
+    account.slips[slip] = _Slip(leaf.hex(), public["items"])
+    return None if slip == expected else f"slip numbers are gapless: {expected} was to come and {slip} came"
 
 
 _NEEDS = {"purchase": {"presented"}, "withdrawn": {"presented"}, "void": {"recorded"}}
@@ -88,14 +87,16 @@ _MAKES = {"purchase": "recorded", "withdrawn": "withdrawn", "void": "voided"}
 
 
 def _later(account: _Account, kind: str, public: Mapping[str, Any]) -> str | None:
-    number = public["slip"]
-    slip = account.slips.get(number)
+    name = f"slip {public['slip']}"
+    slip = account.slips.get(public["slip"])
     if slip is None:
-        return f"it speaks of slip {number}, which was never presented"
+        return f"it speaks of {name}, which was never presented"
     if kind in _NEEDS and slip.state not in _NEEDS[kind]:
-        return f"slip {number} cannot be {_MAKES[kind]}: it stands as {slip.state}"
+        return f"{name} cannot be {_MAKES[kind]}: it stands as {slip.state}"
     if kind == "purchase" and public["presented"] != slip.leaf:
-        return f"slip {number} was presented as {slip.leaf}, and this purchase names {public['presented']}"
+        return f"{name} was presented as {slip.leaf}, and this purchase names {public['presented']}"
+    if kind == "purchase" and public["items"] > slip.items:
+        return f"{name} was presented with {slip.items} items, and this purchase counts {public['items']}"
     slip.state = _MAKES.get(kind, slip.state)
     return None
 
@@ -108,8 +109,11 @@ def _rule_files(connection: sa.Connection, book: str, adopted: set[str]) -> list
         kept.add(digest)
         found = hashlib.sha256(as_bytes(data)).hexdigest()
         if found != digest:
-            faults.append(Fault("forms", None, "the kept bytes of a rule file are not those adopted", digest, found))
+            what = "the kept bytes of a rule file are not those adopted"
+            faults.append(Fault("forms", None, what, shown(digest), found))
+        if not isinstance(data, bytes):
+            faults.append(Fault("forms", None, f"the column bytes of rule file {shown(digest)} holds no bytes"))
         if digest not in adopted:
-            faults.append(Fault("forms", None, "a rule file is kept that no entry adopted", "", digest))
+            faults.append(Fault("forms", None, "a rule file is kept that no entry adopted", "", shown(digest)))
     faults += [Fault("forms", None, "an adopted rule file is missing", lost, "none") for lost in sorted(adopted - kept)]
     return faults

@@ -102,6 +102,7 @@ class Book:
         with engines.writing(self.engine, self.origin) as connection:
             page = Page(self, connection, self._head_of(connection))
             yield page
+            page.keep_new_keys()
         self._head = page.head
         self._data_keys.update(page.keys)
 
@@ -115,17 +116,24 @@ class Book:
 
 
 def read_head(connection: sa.Connection, book: str, seq: int, leaf: bytes) -> Head:
-    """The head of a book whose last entry is seq. Raises: BookUnsound when its tree lacks nodes."""
+    """The head of a book whose last entry is seq.
+
+    Raises: BookUnsound when that entry is not what its leaf hash says, or the tree lacks nodes: nothing may be built
+    on either.
+    """
     entry, node = tables.entries.c, tables.nodes.c
-    data: bytes = connection.execute(sa.select(entry.bytes).where(entry.book == book, entry.seq == seq)).scalar_one()
+    data = connection.execute(sa.select(entry.bytes).where(entry.book == book, entry.seq == seq)).scalar_one()
+    last = entries.read(tables.as_bytes(data))
+    if (last.seq, last.leaf) != (seq, leaf):
+        raise BookUnsound(what=f"The last entry, {seq}, is not the one that was written.")
     size = seq + 1
     places = [(level, (size >> level) - 1) for level in range(size.bit_length()) if size >> level & 1]
     wanted = sa.or_(*(sa.and_(node.level == level, node.idx == idx) for level, idx in places))
     found = connection.execute(sa.select(node.level, node.idx, node.hash).where(node.book == book, wanted))
-    edge = {(level, idx): bytes(value) for level, idx, value in found}
+    edge = {(level, idx): tables.as_bytes(value) for level, idx, value in found}
     if len(edge) != len(places):
         raise BookUnsound(what=f"The tree over the first {size} entries lacks {len(places) - len(edge)} of its nodes.")
-    return Head(size, bytes(leaf), entries.read(bytes(data)).recorded_at, edge)
+    return Head(size, last.leaf, last.recorded_at, edge)
 
 
 class Page:
@@ -137,6 +145,8 @@ class Page:
         self.head = head
         self.keys: dict[tuple[str, str], bytes] = {}
         self._keys_are_newest = False
+        self._new_keys: list[tuple[str, str, str, str, bytes]] = []
+        self._new_subjects: set[str] = set()
         self._now: datetime | None = None
 
     @property
@@ -193,6 +203,7 @@ class Page:
         )
         locked = self._lock(entry.seq, held)
         self.write(entry, locked)
+        self.keep_new_keys()
         shown = [(one.part.name, one.part.value) for one in held]
         blind = None if self.book.keys is None else self.book.keys.blind
         projections.apply(self.connection, projections.Line(entry, shown, blind))
@@ -215,13 +226,22 @@ class Page:
         if not self._keys_are_newest:
             keys_file.check_current(self.book.folder / "keys.json", self.book.opened())
             self._keys_are_newest = True
-        put(self.connection, tables.data_keys, [_key_row(self.book.origin, wrapped)])
+        self._new_keys.append(_key_row(self.book.origin, wrapped))
         self.keys[wrapped.subject, wrapped.cls] = key
+
+    def begin_subject(self, subject: str) -> None:
+        """Say that a subject is new, drawn at random in this act: the book cannot hold any key of it yet."""
+        self._new_subjects.add(subject)
+
+    def keep_new_keys(self) -> None:
+        """Write the data keys adopted since the last entry. Called before the transaction ends."""
+        put(self.connection, tables.data_keys, self._new_keys)
+        self._new_keys = []
 
     def key_for(self, subject: str, cls: str) -> bytes:
         """The data key of a subject x class, made now if there is none. Raises: LockedError."""
         known = self.keys.get((subject, cls)) or self.book._data_keys.get((subject, cls))
-        if known is None:
+        if known is None and subject not in self._new_subjects:
             known = find_key(self.connection, self.book, subject, cls)
         if known is None:
             known, wrapped = self.book.opened().fresh_data_key(subject, cls, self.book.chance)
@@ -285,7 +305,7 @@ def find_key(connection: sa.Connection, book: Book, subject: str, cls: str) -> b
     row = connection.execute(_KEY_OF, {"in_book": book.origin, "of_subject": subject, "of_class": cls}).first()
     if row is None:
         return None
-    opened = book.opened().unwrap(WrappedKey(subject, cls, row.epoch, bytes(row.wrapped)))
+    opened = book.opened().unwrap(WrappedKey(subject, cls, row.epoch, tables.as_bytes(row.wrapped)))
     book._data_keys[subject, cls] = opened
     return opened
 

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 
 from ledger.book import tables
 from ledger.book.pages import Book, find_key
+from ledger.book.tables import as_bytes
 from ledger.chain import entries, parts, proof_files, seals, tree
 from ledger.errors import BookUnsound, CaptureChanged, InputError, LedgerError
 from ledger.vault import rows
@@ -36,10 +37,11 @@ class Opened:
 def entry_at(connection: sa.Connection, book: str, seq: int) -> entries.Entry:
     """The entry with this number. Raises: InputError when the book has none."""
     row = tables.entries.c
-    data = connection.execute(sa.select(row.bytes).where(row.book == book, row.seq == seq)).scalar()
+    wanted = sa.select(row.bytes).where(row.book == book, row.seq == seq)
+    data = connection.execute(wanted).scalar() if _fits(seq) else None
     if data is None:
         raise InputError(field="entry", given=seq, wanted="the number of an entry in this book")
-    return entries.read(bytes(data))
+    return entries.read(as_bytes(data))
 
 
 def all_entries(connection: sa.Connection, book: str, *, first: int = 0) -> Iterator[entries.Entry]:
@@ -47,14 +49,21 @@ def all_entries(connection: sa.Connection, book: str, *, first: int = 0) -> Iter
     row = tables.entries.c
     wanted = sa.select(row.bytes).where(row.book == book, row.seq >= first).order_by(row.seq)
     for (data,) in connection.execute(wanted):
-        yield entries.read(bytes(data))
+        yield entries.read(as_bytes(data))
 
 
 def size(connection: sa.Connection, book: str) -> int:
-    """How many entries the book has."""
+    """How many entries the book has. Raises: BookUnsound when the last one bears no number."""
     row = tables.entries.c
     newest = connection.execute(sa.select(sa.func.max(row.seq)).where(row.book == book)).scalar()
-    return 0 if newest is None else int(newest) + 1
+    if newest is not None and type(newest) is not int:
+        raise BookUnsound(what="An entry stands in the book under something that is no number.")
+    return 0 if newest is None else newest + 1
+
+
+def _fits(*numbers: int) -> bool:
+    """Whether a database can be asked for these: a larger number than its own is nobody's number."""
+    return all(0 <= each < 2**63 for each in numbers)
 
 
 def open_entry(connection: sa.Connection, book: Book, seq: int, *, classes: Sequence[str] = ()) -> Opened:
@@ -84,12 +93,12 @@ def open_parts(
     for cls, subject, data in connection.execute(wanted).all():
         if classes and cls not in classes:
             continue
-        key = find_key(connection, book, subject, cls)
-        if key is None:
-            missing.append(cls)
-            continue
         try:
-            found += _open_row(key, bytes(data), book.origin, entry, cls, subject)
+            key = find_key(connection, book, subject, cls)
+            if key is None:
+                missing.append(cls)
+                continue
+            found += _open_row(key, as_bytes(data), book.origin, entry, cls, subject)
         except LedgerError as fault:
             if on_fault is None:
                 raise
@@ -130,9 +139,8 @@ def subject_of_slip(connection: sa.Connection, book: str, slip: int) -> str:
 
 def slip_row(connection: sa.Connection, book: str, slip: int) -> sa.Row[Any]:
     """A slip's row. Raises: InputError when there is no such slip."""
-    row = connection.execute(
-        sa.select(tables.slips).where(tables.slips.c.book == book, tables.slips.c.slip == slip)
-    ).first()
+    wanted = sa.select(tables.slips).where(tables.slips.c.book == book, tables.slips.c.slip == slip)
+    row = connection.execute(wanted).first() if _fits(slip) else None
     if row is None:
         raise InputError(field="slip", given=slip, wanted="the number of a slip in this book")
     return row
@@ -141,9 +149,8 @@ def slip_row(connection: sa.Connection, book: str, slip: int) -> sa.Row[Any]:
 def item_row(connection: sa.Connection, book: str, slip: int, line: int) -> sa.Row[Any]:
     """An item's row. Raises: InputError when there is no such item."""
     item = tables.items.c
-    row = connection.execute(
-        sa.select(tables.items).where(item.book == book, item.slip == slip, item.line == line)
-    ).first()
+    wanted = sa.select(tables.items).where(item.book == book, item.slip == slip, item.line == line)
+    row = connection.execute(wanted).first() if _fits(slip, line) else None
     if row is None:
         raise InputError(field="item", given=f"{slip}/{line}", wanted="SLIP/LINE of an item in this book")
     return row
@@ -153,9 +160,10 @@ def rule_file(connection: sa.Connection, book: str, digest: str) -> bytes:
     """The exact bytes of an adopted rule file. Raises: BookUnsound when they are gone."""
     file = tables.rule_files.c
     data = connection.execute(sa.select(file.bytes).where(file.book == book, file.digest == digest)).scalar()
-    if data is None or hashlib.sha256(data).hexdigest() != digest:
+    kept = as_bytes(data)
+    if hashlib.sha256(kept).hexdigest() != digest:
         raise BookUnsound(what=f"The bytes of rule file {digest} are missing or are not those that were adopted.")
-    return bytes(data)
+    return kept
 
 
 def seqs_about(connection: sa.Connection, book: str, *names: str) -> list[int]:
@@ -170,11 +178,11 @@ def seqs_about(connection: sa.Connection, book: str, *names: str) -> list[int]:
 def proof(connection: sa.Connection, book: Book, seq: int) -> str:
     """A proof file that an entry stands in the book under its newest seal, to hand to a stranger.
 
-    Raises: InputError when the book has no such entry or no seal covers it yet.
+    Raises: InputError when the book has no such entry or no seal covers it yet; BookUnsound when its tree lacks nodes.
     """
     note = newest_seal(connection, book.origin)
     sealed = None if note is None else seals.read_seal(note)
-    if note is None or sealed is None or sealed.size <= seq:
+    if note is None or sealed is None or not 0 <= seq < sealed.size:
         raise InputError(
             field="entry", given=seq, wanted="an entry under a seal; make one with `counterfoil book seal`"
         )
@@ -182,6 +190,9 @@ def proof(connection: sa.Connection, book: Book, seq: int) -> str:
 
     def node_at(level: int, idx: int) -> bytes:
         wanted = sa.select(node.hash).where(node.book == book.origin, node.level == level, node.idx == idx)
-        return bytes(connection.execute(wanted).scalar_one())
+        data = connection.execute(wanted).scalar()
+        if data is None:
+            raise BookUnsound(what=f"Node {idx} of level {level} is missing in the book's tree.")
+        return as_bytes(data)
 
     return proof_files.write(seq, tree.inclusion(seq, sealed.size, node_at), note)

@@ -141,7 +141,7 @@ reports = sa.Table(
     _text("period"),
     _text("slips"),  # canonical JSON list of slip numbers
     _text("due"),
-    _text("state"),  # due | made | sent | received | replaced
+    _text("state"),  # due | made | sent | received | to correct
     _text("made_at", may_lack=True),
     _text("sent_at", may_lack=True),
     _text("received_at", may_lack=True),
@@ -194,6 +194,14 @@ PROJECTIONS = (
     days,
     mentions,
 )
+
+
+def as_bytes(value: object) -> bytes:
+    """What a column of bytes holds, also where somebody wrote text into it; nothing for anything else."""
+    if isinstance(value, str):
+        return value.encode(errors="surrogateescape")
+    return bytes(value) if isinstance(value, bytes | memoryview) else b""
+
 
 # Search words of items lie in an index of the database's own kind (FTS5, tsvector); see `words_index`.
 WORDS = "item_words"

@@ -44,8 +44,8 @@ def _sqlite() -> list[str]:
             f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} BEGIN"
             f" SELECT RAISE(ABORT, '{table} is append-only: no row may be deleted'); END",
             f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table}"
-            f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) OR EXISTS (SELECT 1 FROM {table} WHERE rowid = NEW.rowid)"
-            " BEGIN"
+            f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {same})"
+            f" OR EXISTS (SELECT 1 FROM {table} WHERE rowid = NEW.rowid) BEGIN"
             f" SELECT RAISE(ABORT, '{table} is append-only: this row exists'); END",
         ]
     made.append(

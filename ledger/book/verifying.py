@@ -5,21 +5,24 @@ needs none. A level that cannot be opened is said, with the reason, never passed
 """
 
 import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import sqlalchemy as sa
 
 from ledger.book import chain_audit, forms_audit, projections, reading, tables
 from ledger.book import engine as engines
-from ledger.book.faults import LEVELS, Fault, Findings
+from ledger.book.faults import LEVELS, Fault, Findings, number, shown
 from ledger.book.pages import Book, find_key
 from ledger.chain import entries, parts, proof_files, seals, tree
-from ledger.errors import InputError, LedgerError, LockedError
+from ledger.errors import InputError, LedgerError, LockedError, Said
 from ledger.vault import pictures
 
 _MOST = 100
+_NOT_AS_ACTS_WRITE = (LedgerError, LookupError, TypeError, ValueError, AttributeError, StopIteration, sa.exc.DBAPIError)
+"""what bringing an entry into the tables may stumble over when no act of this program wrote it"""
 
 
 @dataclass
@@ -43,9 +46,10 @@ def audit(book: Book, *, levels: Sequence[str] = (), against: str | None = None,
         if level not in LEVELS:
             raise InputError(field="level", given=level, wanted="one of " + ", ".join(LEVELS))
     findings = Findings()
-    with engines.reading(book.engine) as connection:
-        _chain_and_forms(connection, book, wanted, against, key, findings)
-        _inside(connection, book, wanted, bool(levels), findings)
+    afresh = replace(book, _head=None, _data_keys={})  # what this process remembers is no evidence
+    with engines.reading(book.engine) as connection, engines.any_text(connection):
+        _chain_and_forms(connection, afresh, wanted, against, key, findings)
+        _inside(connection, afresh, wanted, bool(levels), findings)
     return findings
 
 
@@ -58,6 +62,7 @@ def _chain_and_forms(
         faults += chain_audit.nodes(connection, book.origin, levels)
         own, key_faults = _key(connection, book, key)
         faults += key_faults
+        faults += _strangers(connection, book.origin, "chain", (tables.entries, tables.nodes, tables.seals))
         if own is not None:
             faults += chain_audit.kept_seals(connection, book.origin, levels, own, purchases)
         if against is not None:
@@ -67,10 +72,26 @@ def _chain_and_forms(
         result.root = chain_audit.root_at(levels, len(leaves)).hex()
         result.levels.append("chain")
     else:
-        result.entries = reading.size(connection, book.origin)
+        entry = tables.entries.c
+        counted = sa.select(sa.func.count(entry.seq)).where(entry.book == book.origin)
+        result.entries = connection.execute(counted).scalar_one()
     if "forms" in wanted:
         result.faults += forms_audit.forms(connection, book.origin)
+        result.faults += _strangers(connection, book.origin, "forms", (tables.rule_files,))
         result.levels.append("forms")
+
+
+def _strangers(connection: sa.Connection, book: str, level: str, among: Sequence[sa.Table]) -> list[Fault]:
+    """Rows that belong to another book: a SQLite file holds one, a PostgreSQL database may hold several."""
+    if connection.dialect.name != "sqlite":
+        return []
+    faults = []
+    for table in among:
+        other = sa.or_(table.c.book < book, table.c.book > book)  # by the index; a plain "is not" reads the table
+        count = connection.execute(sa.select(sa.func.count()).select_from(table).where(other)).scalar_one()
+        if count:
+            faults.append(Fault(level, None, f"{table.name}: rows of another book stand there", "none", str(count)))
+    return faults
 
 
 def _key(connection: sa.Connection, book: Book, outside: str | None) -> tuple[seals.VerifierKey | None, list[Fault]]:
@@ -92,19 +113,23 @@ def _key(connection: sa.Connection, book: Book, outside: str | None) -> tuple[se
 def _against(text: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey | None, book: str) -> list[Fault]:
     """Hold the book against what somebody outside has kept."""
     kept = text.strip("\r\n") + "\n"
-    if kept.startswith(proof_files.HEAD):
-        proof = proof_files.read(kept)
-        faults = _seal_against("the proof from outside", proof.note, levels, key, book)
-        if faults or proof.index >= len(levels[0]):
-            return faults
-        sealed = seals.read_seal(proof.note)
-        leaf = levels[0][proof.index]
-        if not tree.verify_inclusion(leaf, proof.index, sealed.size, proof.path, sealed.root):
-            return [Fault("chain", proof.index, "the entry is not the one that the proof from outside was made for")]
-        return []
-    if "\n" in text.strip():
+    if "\n" not in text.strip():
+        return chain_audit.short_form_faults(text.strip(), levels)
+    try:
+        proof = proof_files.read(kept) if kept.startswith(proof_files.HEAD) else None
+        sealed = seals.read_seal(proof.note if proof else kept)
+    except seals.SealWrong as fault:
+        wanted = "a seal, a proof, or a seal in short form, as it left the shop"
+        raise InputError(field="against", given=Said(f"something else ({fault.why})"), wanted=wanted) from None
+    if proof is None:
         return _seal_against("the seal from outside", kept, levels, key, book)
-    return chain_audit.short_form_faults(text.strip(), levels)
+    faults = _seal_against("the proof from outside", proof.note, levels, key, book)
+    if not faults:
+        leaf = levels[0][proof.index] if proof.index < sealed.size else b""
+        if not tree.verify_inclusion(leaf, proof.index, sealed.size, proof.path, sealed.root):
+            what = "the entry is not the one that the proof from outside was made for"
+            faults.append(Fault("chain", proof.index, what))
+    return faults
 
 
 def _seal_against(
@@ -129,9 +154,11 @@ def _inside(connection: sa.Connection, book: Book, wanted: Sequence[str], named:
         opened = _walk(connection, book)
     if "tables" in inner:
         result.faults += _tables(connection, book, opened)
+        result.faults += _strangers(connection, book.origin, "tables", tables.PROJECTIONS)
         result.levels.append("tables")
     if "parts" in inner:
-        result.faults += opened.parts[:_MOST] + _stray_rows(connection, book)
+        result.faults += opened.parts[:_MOST] + _stray_rows(connection, book) + _key_faults(connection, book)
+        result.faults += _strangers(connection, book.origin, "parts", (tables.locked_rows, tables.data_keys))
         result.levels.append("parts")
     if "pictures" in wanted:
         _pictures(connection, book, opened, result)
@@ -143,13 +170,7 @@ def _walk(connection: sa.Connection, book: Book) -> _Opened:
     forgotten: set[str] = set()
     unproved: list[tuple[int, set[str]]] = []
     blind = book.opened().blind
-    for (data,) in connection.execute(
-        sa.select(tables.entries.c.bytes).where(tables.entries.c.book == book.origin).order_by(tables.entries.c.seq)
-    ).all():
-        try:
-            entry = entries.read(bytes(data))
-        except LedgerError:
-            continue  # level forms names it
+    for entry in _readable(connection, book.origin):
         if entry.kind.startswith("forgotten/"):
             forgotten |= set(entry.public["digests"])
         opened = _open(connection, book, entry, result)
@@ -165,43 +186,54 @@ def _walk(connection: sa.Connection, book: Book) -> _Opened:
     return result
 
 
+def _readable(connection: sa.Connection, book: str, *, bearing: bytes = b"") -> Iterator[entries.Entry]:
+    """Every entry that can be read and whose bytes bear some others; level forms names those that cannot."""
+    for batch in chain_audit.stored(connection, book):
+        for _seq, data, _leaf, _prev in batch:
+            kept = tables.as_bytes(data)
+            if bearing in kept:
+                with suppress(LedgerError):
+                    yield entries.read(kept)
+
+
 def _open(connection: sa.Connection, book: Book, entry: entries.Entry, result: _Opened) -> reading.Opened:
     def wrong(fault: LedgerError) -> None:
-        result.parts.append(Fault("parts", entry.seq, f"a locked row of it does not open as it was locked ({fault})"))
+        what = f"a locked row of it does not open as it was locked ({shown(fault)})"
+        result.parts.append(Fault("parts", entry.seq, what))
 
     return reading.open_parts(connection, book, entry, on_fault=wrong)
 
 
 def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Fault]:
     """Rebuild the derived tables beside the book and compare row by row."""
-    scratch = sa.create_engine("sqlite://")
-    with scratch.begin() as beside:
+    with sa.create_engine("sqlite://", poolclass=sa.NullPool).begin() as beside:
         projections.create(beside)
         for line in opened.lines:
             try:
                 projections.apply(beside, line)
-            except (LedgerError, KeyError, TypeError, ValueError, sa.exc.SQLAlchemyError, StopIteration) as fault:
+            except _NOT_AS_ACTS_WRITE as fault:
                 what = f"it cannot be brought into the tables again ({type(fault).__name__})"
                 return [Fault("tables", line.entry.seq, what)]
         should = projections.dump(beside, book.origin)
-    scratch.dispose()
-    found = projections.dump(connection, book.origin)
+    try:
+        found = projections.dump(connection, book.origin)
+    except sa.exc.DBAPIError as fault:
+        return [Fault("tables", None, "the tables cannot be read", "rows", shown(fault.orig))]
     faults = []
     for table, rows in should.items():
         for row in sorted(rows - found[table], key=repr):
-            faults.append(_row_fault(table, row, "a row is missing or was changed", True))
+            faults.append(_row_fault(book.origin, table, row, "a row is missing or was changed", True))
         for row in sorted(found[table] - rows, key=repr):
-            faults.append(_row_fault(table, row, "a row stands there that no entry gives", False))
+            faults.append(_row_fault(book.origin, table, row, "a row stands there that no entry gives", False))
     return faults[:_MOST]
 
 
-def _row_fault(table: str, row: tuple[Any, ...], what: str, missing: bool) -> Fault:
+def _row_fault(book: str, table: str, row: tuple[Any, ...], what: str, missing: bool) -> Fault:
     """Personal data stands in no derived table, so a row may be shown."""
     columns = [column.name for column in tables.metadata.tables[table].columns] if table != tables.WORDS else []
     seq = next((row[columns.index(name)] for name in ("seq", "changed_seq", "presented_seq") if name in columns), None)
-    shown = ", ".join(str(value) for value in row if value is not None and not str(value).startswith("counterfoil/"))
-    shown = shown if len(shown) < 300 else shown[:297] + "..."
-    return Fault("tables", seq, f"{table}: {what}", shown if missing else "", "" if missing else shown)
+    told = shown(", ".join(str(value) for value in row if value is not None and value != book))
+    return Fault("tables", number(seq), f"{table}: {what}", told if missing else "", "" if missing else told)
 
 
 def _stray_rows(connection: sa.Connection, book: Book) -> list[Fault]:
@@ -210,14 +242,26 @@ def _stray_rows(connection: sa.Connection, book: Book) -> list[Fault]:
     known = sa.select(entry.seq).where(entry.book == book.origin)
     stray = sa.select(row.seq, row["class"]).where(row.book == book.origin, row.seq.not_in(known))
     return [
-        Fault("parts", seq, f"a locked row of class {cls} belongs to no entry")
-        for seq, cls in connection.execute(stray)
+        Fault("parts", number(seq), f"a locked row of class {shown(cls)} belongs to no entry")
+        for seq, cls in connection.execute(stray.limit(_MOST))
     ]
+
+
+def _key_faults(connection: sa.Connection, book: Book) -> list[Fault]:
+    """Data keys that do not open, whether or not anything is locked under them."""
+    key = tables.data_keys.c
+    faults = []
+    for subject, cls in connection.execute(sa.select(key.subject, key["class"]).where(key.book == book.origin)).all():
+        try:
+            find_key(connection, book, subject, cls)
+        except LedgerError as fault:
+            faults.append(Fault("parts", None, f"a data key does not open ({shown(fault)})"))
+    return faults[:_MOST]
 
 
 def _pictures(connection: sa.Connection, book: Book, opened: _Opened, result: Findings) -> None:
     named: set[str] = set()
-    for entry in _entries_with_pictures(connection, book.origin):
+    for entry in _readable(connection, book.origin, bearing=b'"pictures":[{'):
         for pair in entries.picture_files(entry):
             for digest in pair:
                 if digest in named:
@@ -237,47 +281,43 @@ def _pictures(connection: sa.Connection, book: Book, opened: _Opened, result: Fi
         result.notes.append(f"{spare} locked pictures lie in the folder that no entry names (a slip not recorded).")
 
 
-def _entries_with_pictures(connection: sa.Connection, book: str) -> list[entries.Entry]:
-    found = []
-    for batch in chain_audit.stored(connection, book):
-        for _seq, data, _leaf, _prev in batch:
-            if isinstance(data, bytes) and b'"pictures":[{' in data:
-                try:
-                    found.append(entries.read(data))
-                except LedgerError:
-                    continue  # level forms names it
-    return found
-
-
 def _picture_faults(connection: sa.Connection, book: Book, opened: reading.Opened) -> list[Fault]:
     """Whether the pictures inside are those that the parts describe."""
+    entry = opened.entry
+    subject = next((about[6:] for about in entry.about if about.startswith("draft/")), "")
     faults = []
     for name, value in opened.parts:
-        if not isinstance(value, dict) or "file_received" not in value:
-            continue
-        subject = next((about[6:] for about in opened.entry.about if about.startswith("draft/")), "")
-        cls = value["class"]
-        key = find_key(connection, book, subject, cls)
-        if key is None:
-            continue
-        for copy in ("received", "shown"):
-            digest = value[f"file_{copy}"]
+        if isinstance(value, dict) and "file_received" in value:
             try:
-                data = pictures.open_picture(
-                    book.folder,
-                    key,
-                    digest,
-                    book=book.origin,
-                    subject=subject,
-                    cls=cls,
-                    picture_id=f"{value['id']}/{copy}",
-                )
-            except LedgerError as fault:
-                faults.append(
-                    Fault("pictures", opened.entry.seq, f"a picture does not open as it was locked ({fault})")
-                )
-                continue
-            found = hashlib.sha256(data).hexdigest()
-            if found != value[copy]:
-                faults.append(Fault("pictures", opened.entry.seq, f"the {copy} copy of {name}", value[copy], found))
+                reasons = list(_picture_reasons(connection, book, entry, subject, name, value))
+            except (KeyError, TypeError, AttributeError):
+                reasons = [(f"the part {name} describes no picture", "", "")]
+            faults += [Fault("pictures", entry.seq, *reason) for reason in reasons]
     return faults
+
+
+def _picture_reasons(
+    connection: sa.Connection, book: Book, entry: entries.Entry, subject: str, name: str, value: dict[str, Any]
+) -> Iterator[tuple[str, str, str]]:
+    """What is wrong with one picture, as (what, expected, found)."""
+    if (value["file_received"], value["file_shown"]) not in entries.picture_files(entry):
+        yield f"the files of {name} are not named by its entry", "", ""
+    try:
+        key = find_key(connection, book, subject, value["class"])
+        if key is None:
+            return  # forgotten, or level parts names it
+        for copy in ("received", "shown"):
+            inside = pictures.open_picture(
+                book.folder,
+                key,
+                value[f"file_{copy}"],
+                book=book.origin,
+                subject=subject,
+                cls=value["class"],
+                picture_id=f"{value['id']}/{copy}",
+            )
+            found = hashlib.sha256(inside).hexdigest()
+            if found != value[copy]:
+                yield f"the {copy} copy of {name} is another picture", shown(value[copy]), found
+    except LedgerError as fault:
+        yield f"a picture does not open as it was locked ({shown(fault)})", "", ""
