@@ -20,6 +20,7 @@ from ledger.book import reading
 from ledger.book.pages import Book
 from ledger.errors import InputError
 from ledger.law.duties import Duties
+from ledger.measures import Milligrams
 from ledger.moments import parse_moment
 from ledger.shop import adopted
 from ledger.shop.facts import ShopFacts
@@ -81,11 +82,13 @@ class Whole:
 
     @cached_property
     def duties(self) -> Duties:
-        """The duties under the rule files that governed the slip."""
+        """The duties under the rule files that governed the slip, and under the policy of its assessments."""
+        recorded = self.assessment(1)
+        policy = Policy() if recorded is None else Policy(**recorded["policy"])
         return examine(
             self.slip,
             files=self.files,
-            settings=Settings(),
+            settings=Settings(density_from=Milligrams(policy.density_limit_mg)),
             recorded_at=self.recorded_at,
             shop=self.shop.place,
             program=self.book.program,

@@ -194,8 +194,8 @@ def corrections(whole: Whole) -> tuple[goods.Correction, ...]:
     for each in whole.corrections:
         old, new = each.was, each.now
         if isinstance(old, Mapping) and isinstance(new, Mapping):
-            changed = [name for name in new if new[name] != old.get(name)]
-            old, new = {name: old.get(name) for name in changed}, {name: new[name] for name in changed}
+            changed = [name for name in {**old, **new} if new.get(name) != old.get(name)]
+            old, new = ({name: one.get(name) for name in changed} for one in (old, new))
         at = wording.at(parse_moment(each.at, "at").astimezone(whole.slip.occurred_at.tzinfo))
         made.append(
             goods.Correction(each.part, wording.said(old), wording.said(new), each.seq, at, each.by, each.because)

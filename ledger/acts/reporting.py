@@ -8,7 +8,7 @@ import hashlib
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -78,9 +78,15 @@ def owed(book: Book, *, at: datetime) -> list[Owed]:
 
 
 def _over(one: Owed, at: datetime) -> bool:
-    """A report about a day or week can be made once it is over; one about a purchase at once."""
+    """A report about a day or week can be made once it is over; one about a purchase at once.
+
+    One that must be there before its period is over is made on the last day.
+    """
+    if one.report.startswith("purchase-"):
+        return True
     last = date.fromisoformat(one.period.partition("/")[2])
-    return one.report.startswith("purchase-") or last < at.date()
+    midnight = datetime.combine(last + timedelta(days=1), time(), one.due.tzinfo)
+    return last < at.date() or (last == at.date() and one.due <= midnight)
 
 
 def _known(connection: sa.Connection, book: Book, report: str | None = None) -> Iterator[Owed]:
@@ -108,13 +114,13 @@ def _known(connection: sa.Connection, book: Book, report: str | None = None) -> 
 
 
 def _of_periods(connection: sa.Connection, book: Book, at: datetime) -> Iterator[Owed]:
-    """Reports of days and weeks since the first rule file was adopted that are owed even if nothing was bought."""
+    """Reports of days and weeks that are owed even if nothing was bought, since each file's first adoption."""
     files = adopted.in_force(connection, book.origin)
-    first = _first_day(connection, book, at)
-    day = first
+    first = _first_days(connection, book, at)
+    day = min(first.values(), default=at.date())
     while files and day <= at.date():
         for duty in law_reports.owed(files, on=day, zone=_zone(at)):
-            if duty.nil and duty.covers is not None and duty.covers[0] >= first:
+            if duty.nil and duty.covers is not None and duty.covers[0] >= first[duty.jurisdiction]:
                 record = duty.record()
                 period = "/".join(record["covers"])
                 yield Owed(
@@ -137,26 +143,37 @@ def _zone(at: datetime) -> ZoneInfo:
     return at.tzinfo
 
 
-def _first_day(connection: sa.Connection, book: Book, at: datetime) -> date:
-    """The day after the first rule file was adopted: its rules govern whole periods from then on."""
+def _first_days(connection: sa.Connection, book: Book, at: datetime) -> dict[str, date]:
+    """The day on which a rule file of each jurisdiction was first adopted: it governs whole periods from then on."""
     adoption = tables.adoptions.c
-    seq = connection.execute(sa.select(sa.func.min(adoption.seq)).where(adoption.book == book.origin)).scalar()
-    if seq is None:
-        return at.date() + timedelta(days=1)
-    entry = reading.entry_at(connection, book.origin, int(seq))
-    return parse_moment(entry.recorded_at, "recorded_at").astimezone(at.tzinfo).date()
+    wanted = (
+        sa.select(adoption.jurisdiction, sa.func.min(adoption.seq))
+        .where(adoption.book == book.origin)
+        .group_by(adoption.jurisdiction)
+    )
+    found = {}
+    for jurisdiction, seq in connection.execute(wanted).all():
+        entry = reading.entry_at(connection, book.origin, int(seq))
+        found[jurisdiction] = parse_moment(entry.recorded_at, "recorded_at").astimezone(at.tzinfo).date()
+    return found
 
 
 def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
     """The entry that a report was made, and the paper itself, whose digest the entry holds behind a part.
 
-    Raises: InputError when no such report is owed, LockedError.
+    at: not ahead. A report that was made and not sent yet may be made again; it is the newest that counts.
+    Raises: InputError when no such report is owed or its period is not over, LockedError.
     """
     with book.writing() as page:
+        made_at = page.must_have_happened(at)
         one = _one(page.connection, book, report, at)
+        if one.state not in OPEN:
+            raise InputError(field="report", given=f"{report}, {one.state}", wanted="a report that is owed")
+        if not _over(one, at):
+            raise InputError(field="report", given=report, wanted=f"a report whose period is over; {one.period} is not")
         paper = _draw(page.connection, book, one, sheet, at)
         told = {
-            "at": local_text(at),
+            "at": made_at,
             "slips": list(one.slips),
             "paper": hashlib.sha256(paper).hexdigest(),
             "duty": {
@@ -186,8 +203,8 @@ def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, b
 
 
 def sent(book: Book, report: str, *, at: datetime, how: str) -> Entry:
-    """The entry that a report went out. Raises: InputError when it was not made."""
-    return _event(book, report, "sent", ("made", "to correct"), at, {"how": how})
+    """The entry that a report went out. Raises: InputError when it was not made, or must be made again first."""
+    return _event(book, report, "sent", ("made",), at, {"how": how})
 
 
 def received(book: Book, report: str, *, at: datetime, who: str, reference: str = "") -> Entry:
@@ -200,19 +217,37 @@ def received(book: Book, report: str, *, at: datetime, who: str, reference: str 
 
 def _event(book: Book, report: str, event: str, after: Sequence[str], at: datetime, told: Mapping[str, str]) -> Entry:
     with book.writing() as page:
+        happened_at = page.must_have_happened(at)
         one = _one(page.connection, book, report, at)
         if one.state not in after:
             wanted = f"a report that is {' or '.join(after)}"
             raise InputError(field="report", given=f"{report}, {one.state}", wanted=wanted)
-        held = [book.hold("report", {"at": local_text(at), **told}, f"report-{report}", "case")]
+        _must_follow(page, report, at)
+        held = [book.hold("report", {"at": happened_at, **told}, f"report-{report}", "case")]
         held += _moved_holds(page, one, f"report-{event}", at)
         return page.append(
             f"report-{event}/0",
             about=[f"report/{report}"],
             public={"report": report},
             held=held,
-            occurred_at=local_text(at),
+            occurred_at=happened_at,
         )
+
+
+def _must_follow(page: Page, report: str, at: datetime) -> None:
+    """Nothing, if the moment is not before the minute in which the report was made.
+
+    Holds may run from it: nobody frees goods by dating a receipt back.
+    """
+    entries = (
+        reading.entry_at(page.connection, page.book.origin, seq)
+        for seq in reading.seqs_about(page.connection, page.book.origin, f"report/{report}")
+    )
+    made = max(entry.recorded_at for entry in entries if entry.kind.startswith("report-made/"))
+    first = parse_moment(made, "recorded_at").astimezone(at.tzinfo).replace(second=0, microsecond=0)
+    if at < first:
+        wanted = f"a moment from {local_text(first)} on, when the report was made"
+        raise InputError(field="at", given=local_text(at), wanted=wanted)
 
 
 def _one(connection: sa.Connection, book: Book, report: str, at: datetime) -> Owed:
@@ -233,17 +268,18 @@ def _moved_holds(page: Page, one: Owed, event: str, at: datetime) -> list[Held]:
             continue
         begun = _begun(page, row)
         events = {"purchase": begun, starts: at}
-        moved = [
-            law.renewed(
-                hold,
-                adopted.rule_file(page.connection, page.book.origin, hold.digest),
-                events,
-                _zone(begun),
-            ).record()
-            for hold in waiting
-        ]
+        moved = [_renewed(page, hold, events, _zone(begun)).record() for hold in waiting]
         made.append(page.book.hold("duties", {"slip": number, "holds": moved}, row.draft))
     return made
+
+
+def _renewed(page: Page, hold: law.Hold, events: Mapping[str, datetime], zone: ZoneInfo) -> law.Hold:
+    """The hold with its ends as the event gives them; one that ends later already, by another report, stays."""
+    file = adopted.rule_file(page.connection, page.book.origin, hold.digest)
+    again = law.renewed(hold, file, events, zone)
+    if hold.cautious is not None and again.cautious is not None and hold.cautious > again.cautious:
+        return hold
+    return again
 
 
 def _holds(page: Page, number: int) -> list[law.Hold]:

@@ -24,8 +24,18 @@ from ledger.slip.document import Item, Name
 Blind = Callable[[str, str], str]
 
 # Built once: they run for every purchase inside the write lock.
-_REPORT = sa.select(tables.reports.c.slips, tables.reports.c.due).where(
+_REPORT = sa.select(tables.reports.c.slips, tables.reports.c.due, tables.reports.c.state).where(
     tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called")
+)
+_REPORT_JOINED = (
+    tables.reports.update()
+    .where(tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called"))
+    .values(
+        slips=sa.bindparam("now_slips"),
+        due=sa.bindparam("now_due"),
+        state=sa.bindparam("now_state"),
+        seq=sa.bindparam("by_seq"),
+    )
 )
 _SLIP_RECORDED = (
     tables.slips.update()
@@ -144,13 +154,14 @@ def _presented(connection: sa.Connection, line: Line) -> None:
             )
         ],
     )
-    put(connection, tables.items, [_item(line, draft, number) for number in range(1, count + 1)])
-    for number in range(1, count + 1):
-        _index(connection, line, number)
+    read = {number: _read_item(line, number) for number in range(1, count + 1)}
+    put(connection, tables.items, [_item(line, draft, number, item) for number, item in read.items()])
+    for number, item in read.items():
+        words_index.put(connection, entry.book, line.slip, number, searching.tokens(item))
     put(connection, tables.seller_index, _seller_index(line))
 
 
-def _item(line: Line, draft: str, number: int) -> tuple[Any, ...]:
+def _item(line: Line, draft: str, number: int, item: Item) -> tuple[Any, ...]:
     price = line.get(f"item/{number}/price") or {}
     value = price.get("value") or {}
     offer = price.get("offer") or {}
@@ -162,7 +173,7 @@ def _item(line: Line, draft: str, number: int) -> tuple[Any, ...]:
         number,
         draft,
         state,
-        describing.one_line(_read_item(line, number)),
+        describing.one_line(item),
         text({"description": _of_the_goods(description), "inscriptions": line.get(f"item/{number}/inscriptions")}),
         price.get("gross_mg"),
         price.get("net_mg"),
@@ -184,10 +195,6 @@ def _assessed(assessment: Mapping[str, Any] | None) -> dict[str, Any]:
     """The outcome of an assessment, without its reasons."""
     wanted = ("construction", "standing", "metal", "seen", "payable", "confidence")
     return {name: assessment.get(name) for name in wanted} if assessment else {}
-
-
-def _index(connection: sa.Connection, line: Line, number: int) -> None:
-    words_index.put(connection, line.entry.book, line.slip, number, searching.tokens(_read_item(line, number)))
 
 
 def _read_item(line: Line, number: int) -> Item:
@@ -260,7 +267,10 @@ def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
 
 
 def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any]) -> None:
-    """A purchase opens its own report, or joins the one of its day or week; the earliest deadline counts."""
+    """A purchase opens its own report, or joins the one of its day or week; the earliest deadline counts.
+
+    A report that was made before, since the purchase was recorded late, does not tell of it: it is made again.
+    """
     book, name = line.entry.book, report_id(duty, line.slip)
     known = connection.execute(_REPORT, {"in_book": book, "called": name}).first()
     if known is None:
@@ -275,7 +285,13 @@ def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any])
         return
     slips = sorted({*canonical.decode_array(known.slips.encode()), line.slip})
     due = min(known.due, duty["due"], key=lambda text: parse_local(text, "due"))
-    _set_report(connection, book, name, slips=text(slips), due=due, seq=line.entry.seq)
+    state = _NO_LONGER_TRUE.get(known.state, known.state)
+    joined = {"now_slips": text(slips), "now_due": due, "now_state": state, "by_seq": line.entry.seq}
+    connection.execute(_REPORT_JOINED, {"in_book": book, "called": name, **joined})
+
+
+_NO_LONGER_TRUE = {"made": "due", "sent": "to correct", "received": "to correct"}
+"""state of a report -> its state when what it tells has changed"""
 
 
 def _withdrawn(connection: sa.Connection, line: Line) -> None:
@@ -290,14 +306,14 @@ def _void(connection: sa.Connection, line: Line) -> None:
 
 
 def _reports_to_correct(connection: sa.Connection, line: Line) -> None:
-    """Reports that left the shop and tell of this slip are no longer true."""
+    """Reports that were made and tell of this slip are no longer true; those that left the shop are to be corrected."""
     report = tables.reports
-    told = sa.select(report.c.report, report.c.slips).where(
-        report.c.book == line.entry.book, report.c.state.in_(("sent", "received"))
+    told = sa.select(report.c.report, report.c.slips, report.c.state).where(
+        report.c.book == line.entry.book, report.c.state.in_(_NO_LONGER_TRUE)
     )
-    for name, slips in connection.execute(told).all():
+    for name, slips, state in connection.execute(told).all():
         if line.slip in canonical.decode_array(slips.encode()):
-            _set_report(connection, line.entry.book, name, state="to correct", seq=line.entry.seq)
+            _set_report(connection, line.entry.book, name, state=_NO_LONGER_TRUE[state], seq=line.entry.seq)
 
 
 def _payout(connection: sa.Connection, line: Line) -> None:
