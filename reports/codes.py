@@ -45,18 +45,20 @@ def qr_side(text: str, module_pt: float = QR_MODULE_PT) -> float:
 
 
 def draw_qr(canvas: Any, text: str, left: float, top: float, module_pt: float = QR_MODULE_PT) -> None:
-    """The QR code with its upper left corner at (left, top)."""
-    path = canvas.beginPath()
+    """The QR code with its upper left corner at (left, top).
+
+    One block of operators in whole modules, y downwards: reportlab's own rectangles cost three times as much.
+    """
+    block = ["q", f"{module_pt:g} 0 0 {-module_pt:g} {left:g} {top:g} cm"]
     for number, row in enumerate(modules(text)):
-        y = top - (number + 1) * module_pt
         start = None
         for column, black in enumerate((*row, False)):
             if black and start is None:
                 start = column
             elif not black and start is not None:
-                path.rect(left + start * module_pt, y, (column - start) * module_pt, module_pt)
+                block.append(f"{start} {number} {column - start} 1 re")
                 start = None
-    canvas.drawPath(path, stroke=0, fill=1)
+    canvas.addLiteral("\n".join([*block, "f", "Q"]))
 
 
 def draw_bars(canvas: Any, text: str, left: float, bottom: float, width: float, height: float) -> None:
