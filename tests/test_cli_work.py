@@ -182,6 +182,8 @@ class TestDays:
 
     def test_without_the_keys_it_holds_counts_and_no_seal(self, till: Till) -> None:
         assert "No seal was signed: the vault is locked." in till.run("day", "close", unlocked=False).stdout
+        assert till.run("day", "close", "2026-11-25").exit_code == 2, "that day has not begun"
+        till.now = MOMENT + timedelta(days=1)
         assert "Seal: " in till.run("day", "close", "2026-11-25").stdout
 
     def test_the_sheet_of_a_day_is_drawn(self, till: Till) -> None:

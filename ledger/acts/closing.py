@@ -1,7 +1,8 @@
 """Closes a shop's day and seals the book.
 
-A close counts what happened since the last one. With the vault open it also counts the money, and a seal is signed;
-an unattended close without the keys holds the plain counts and makes no seal: the next unlocked one does.
+A close counts what happened on the day. With the vault open it also counts the money, and a seal is signed; an
+unattended close without the keys holds the plain counts and makes no seal: the next unlocked one does, and adds the
+money of the days that were closed without.
 """
 
 from collections import Counter
@@ -11,11 +12,12 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.book import tables
+from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain import seals
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
+from ledger.shop import adopted
 
 
 @dataclass(frozen=True)
@@ -28,13 +30,15 @@ class Closed:
 
 
 def close(book: Book, day: date) -> Closed:
-    """The entry that closes a local day. Raises: InputError when that day is closed already."""
+    """The entry that closes a local day. Raises: InputError when that day has not begun or is closed already."""
     with book.writing() as page:
+        _must_have_begun(page, day)
         _must_be_open(page, day)
         counts = _counts(page, day)
         held = []
         if book.keys is not None:
-            held = [book.hold("counts/money", _money(page, day), f"day-{day.isoformat()}")]
+            days = [*_without_money(page), day.isoformat()]
+            held = [book.hold("counts/money", _money(page, one), f"day-{one}") for one in days]
         entry = page.append(
             "day-closed/0",
             about=[f"day/{day.isoformat()}"],
@@ -56,6 +60,23 @@ def short(note: str) -> str:
     """The form of a seal that is printed: size and the first digits of the root."""
     sealed = seals.read_seal(note)
     return seals.short_form(sealed.size, sealed.root)
+
+
+def _must_have_begun(page: Page, day: date) -> None:
+    today = adopted.local_day(page.connection, page.book.origin, page.now)
+    if day > today:
+        raise InputError(field="day", given=day.isoformat(), wanted=f"a day that has begun; today is {today}")
+
+
+def _without_money(page: Page) -> list[str]:
+    """Days closed without the keys since the last close that counted money, oldest first."""
+    row, found = tables.days.c, []
+    wanted = sa.select(row.day, row.seq).where(row.book == page.book.origin).order_by(row.seq.desc())
+    for day, seq in page.connection.execute(wanted).all():
+        if reading.entry_at(page.connection, page.book.origin, seq).parts:
+            break
+        found.append(str(day))
+    return found[::-1]
 
 
 def _must_be_open(page: Page, day: date) -> None:
@@ -84,14 +105,14 @@ def _counts(page: Page, day: date) -> dict[str, int]:
     }
 
 
-def _money(page: Page, day: date) -> list[dict[str, Any]]:
-    """Totals of recorded slips of the day, by currency."""
+def _money(page: Page, day: str) -> list[dict[str, Any]]:
+    """Totals of recorded slips of a day (ISO), by currency."""
     slip = tables.slips.c
     wanted = (
         sa.select(slip.currency, sa.func.sum(slip.total_minor))
         .where(
             slip.book == page.book.origin,
-            slip.local_day == day.isoformat(),
+            slip.local_day == day,
             slip.state == "recorded",
             slip.currency.is_not(None),
         )

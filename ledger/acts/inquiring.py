@@ -20,7 +20,12 @@ from ledger.slip import searching
 
 MOST = 50
 _COMMON = 2_000
-"""a word that more items bear than this points at none of them by itself"""
+"""a word that more items bear than this points at none of them by itself: it counts beside another"""
+
+_RULES = (
+    "every word of the question, else at least half of them; words compared whole after folding;"
+    f" a word that more than {_COMMON} items bear counts only beside another"
+)
 
 
 @dataclass(frozen=True)
@@ -86,19 +91,24 @@ def _agreeing(
     whole = words_index.find(connection, book, words, most=most)
     if whole:
         return [(item, tuple(words)) for item in whole]
-    agreed: dict[tuple[int, int], list[str]] = {}
+    bearing = {word: words_index.find(connection, book, [word], most=_COMMON + 1) for word in words}
+    telling = [word for word in words if len(bearing[word]) <= _COMMON]
+    agreed: dict[tuple[int, int], set[str]] = {}
     weight: Counter[tuple[int, int]] = Counter()
-    for word in words:
-        bearing = words_index.find(connection, book, [word], most=_COMMON)
-        for item in bearing:
-            agreed.setdefault(item, []).append(word)
-            weight[item] += 1_000_000 // len(bearing)
-    least = max(1, (len(words) + 1) // 2)
+    for word in telling:
+        for item in bearing[word]:
+            agreed.setdefault(item, set()).add(word)
+            weight[item] += 1_000_000 // len(bearing[word])
+    for common in (word for word in words if word not in telling):
+        for word in telling:
+            for item in words_index.find(connection, book, [word, common], most=_COMMON):
+                agreed[item].add(common)
+    least = (len(words) + 1) // 2
     ranked = sorted(
         (item for item in agreed if len(agreed[item]) >= least),
         key=lambda item: (-len(agreed[item]), -weight[item], item),
     )
-    return [(item, tuple(agreed[item])) for item in ranked[:most]]
+    return [(item, tuple(word for word in words if word in agreed[item])) for item in ranked[:most]]
 
 
 def _pointer(connection: sa.Connection, book: str, item: tuple[int, int], agreed: tuple[str, ...], of: int) -> Pointer:
@@ -118,7 +128,7 @@ def ask(book: Book, question: str, asked_by: dict[str, str]) -> tuple[Answer, En
     told = {
         "found": [pointer.record() for pointer in answer.pointers],
         "entries": answer.size,
-        "rules": "every word of the question, else at least half of them; words compared whole after folding",
+        "rules": _RULES,
     }
     held = [
         book.hold("inquiry", {"question": question, "words": list(answer.words), **asked_by}, name),

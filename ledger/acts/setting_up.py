@@ -5,7 +5,7 @@ Adopting a rule file keeps its exact bytes in the book for ever, with who compar
 
 from datetime import date
 
-from ledger.book.pages import Book
+from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
 from ledger.law import files
@@ -14,9 +14,14 @@ from ledger.shop.facts import ShopFacts
 
 
 def adopt(book: Book, data: bytes, path: str, *, compared_on: date, by: str) -> Entry:
-    """The entry that puts a rule file into force. Raises: RuleFileWrong, InputError, StorageError."""
+    """The entry that puts a rule file into force.
+
+    compared_on: the day on which it was last compared with the law; not ahead. by: who did.
+    Raises: RuleFileWrong, InputError, StorageError.
+    """
     file = files.read(data, path)
     with book.writing() as page:
+        _must_have_come(page, compared_on)
         adopted.must_be_staff(page.connection, book.origin, by, compared_on.isoformat(), "compared by")
         in_force = list(adopted.in_force(page.connection, book.origin))
         if any(known.digest == file.digest for known in in_force):
@@ -36,6 +41,12 @@ def adopt(book: Book, data: bytes, path: str, *, compared_on: date, by: str) -> 
         )
     # From here on slips are examined under this file.
     return entry
+
+
+def _must_have_come(page: Page, day: date) -> None:
+    today = adopted.local_day(page.connection, page.book.origin, page.now)
+    if day > today:
+        raise InputError(field="compared on", given=day.isoformat(), wanted=f"a day not after today, {today}")
 
 
 def _must_agree(faults: tuple[str, ...], path: str) -> None:

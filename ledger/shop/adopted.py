@@ -1,6 +1,7 @@
 """The rule files that a book has adopted, the shop's facts and the people, as they stood on a day."""
 
 from collections.abc import Sequence
+from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -52,6 +53,11 @@ def shop_on(connection: sa.Connection, book: str, day: str) -> facts.ShopFacts:
     return facts.on([canonical.decode(text.encode()) for (text,) in found], day)
 
 
+def local_day(connection: sa.Connection, book: str, moment: datetime) -> date:
+    """The shop's day at a moment. Raises: InputError when no facts of the shop were ever recorded."""
+    return moment.astimezone(shop_on(connection, book, moment.date().isoformat()).zoneinfo()).date()
+
+
 def people(connection: sa.Connection, book: str) -> Sequence[Any]:
     """(staff, role, until) of everyone who works or worked here."""
     return connection.execute(_PEOPLE, {"in_book": book}).all()
@@ -59,6 +65,7 @@ def people(connection: sa.Connection, book: str) -> Sequence[Any]:
 
 def must_be_staff(connection: sa.Connection, book: str, staff: str, day: str, field: str = "staff") -> None:
     """Raises: InputError unless this person works in the shop on this day (ISO)."""
-    known = {row.staff: row.until for row in people(connection, book)}
-    if staff not in known or (known[staff] is not None and str(known[staff]) < day):
-        raise InputError(field=field, given=staff, wanted="one of " + (", ".join(sorted(known)) or "no one yet"))
+    works = [row.staff for row in people(connection, book) if row.until is None or str(row.until) >= day]
+    if staff not in works:
+        wanted = f"one of those who work here on {day}: {', '.join(works) or 'no one'}"
+        raise InputError(field=field, given=staff, wanted=wanted)
