@@ -1,13 +1,16 @@
 """The search index over item words: FTS5 on SQLite, a tsvector under GIN on PostgreSQL, fed alike.
 
 Words come from `ledger.slip` (marks, dates, initials, numbers with their units kept whole). Each is escaped to
-letters, digits and underscores, so that neither database's own tokenizer cuts it, and compared for equality.
+small letters, digits and underscores, so that neither database's own tokenizer cuts or folds it, and compared for
+equality.
 
->>> escape("6.12.58"), escape("14k")
-('6_2e_12_2e_58', '14k')
+>>> escape("6.12.58"), escape("14k"), escape("K")
+('6_2e_12_2e_58', '14k', '_4b_')
 """
 
+import hashlib
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -29,14 +32,25 @@ def create(connection: sa.Connection) -> None:
     connection.exec_driver_sql(f"CREATE INDEX ix_{WORDS} ON {WORDS} USING gin (words)")
 
 
+_PLAIN = frozenset("abcdefghijklmnopqrstuvwxyz0123456789")
+_LONGEST = 500  # PostgreSQL asks for no word of more than 2,046 bytes
+
+
 def escape(word: str) -> str:
-    """A word in letters, digits and underscores only; different words stay different."""
-    return "".join(c if c.isalnum() and c.isascii() else f"_{ord(c):x}_" for c in word)
+    """A word in small letters, digits and underscores only; different words stay different, long ones too."""
+    escaped = "".join(c if c in _PLAIN else f"_{ord(c):x}_" for c in word)
+    if len(escaped) <= _LONGEST:
+        return escaped
+    return f"{escaped[:_LONGEST]}_h_{hashlib.sha256(escaped.encode()).hexdigest()}"
+
+
+def _escaped(words: Iterable[str]) -> list[str]:
+    return sorted({escape(word) for word in words if word})
 
 
 def put(connection: sa.Connection, book: str, slip: int, line: int, words: Iterable[str]) -> None:
     """Index one item. The caller makes sure that it is not indexed yet."""
-    escaped = sorted({escape(word) for word in words})
+    escaped = _escaped(words)
     if connection.dialect.name == "sqlite":
         connection.exec_driver_sql(
             f"INSERT INTO {WORDS} (rowid, words, book, slip, line) VALUES (?, ?, ?, ?, ?)",
@@ -62,14 +76,17 @@ def remove(connection: sa.Connection, book: str, slip: int | None = None, line: 
         )
 
 
+_LINES = 1000
+
+
 def _rowid(slip: int, line: int) -> int:
     """A SQLite file holds one book, so slip and line alone name a row; a slip has at most 100 lines."""
-    return slip * 1000 + line
+    return slip * _LINES + line
 
 
 def find(connection: sa.Connection, book: str, words: Sequence[str], *, most: int) -> list[tuple[int, int]]:
     """Items that bear every one of words: (slip, line), newest slips first, at most `most`."""
-    escaped = sorted({escape(word) for word in words})
+    escaped = _escaped(words)
     if not escaped:
         return []
     if connection.dialect.name == "sqlite":
@@ -85,12 +102,26 @@ def find(connection: sa.Connection, book: str, words: Sequence[str], *, most: in
     return [(int(slip), int(line)) for slip, line in found]
 
 
-def rows(connection: sa.Connection, book: str) -> set[tuple[str, int, int]]:
-    """All that the index holds of one book, for comparing with a rebuild."""
-    if connection.dialect.name == "sqlite":
-        found = connection.exec_driver_sql(f"SELECT words, slip, line FROM {WORDS} WHERE book = ?", (book,))
-        return {(str(words), int(slip), int(line)) for words, slip, line in found}
-    found = connection.exec_driver_sql(
-        f"SELECT array_to_string(tsvector_to_array(words), ' '), slip, line FROM {WORDS} WHERE book = %s", (book,)
+def rows(connection: sa.Connection, book: str) -> set[tuple[Any, ...]]:
+    """All that the index holds of one book as (words, slip, line), for comparing with a rebuild.
+
+    SQLite keeps the words twice, as text and as the index by which they are found: where these differ, an item
+    stands here twice, so that the comparison fails.
+    """
+    if connection.dialect.name == "postgresql":
+        found = connection.exec_driver_sql(
+            f"SELECT array_to_string(tsvector_to_array(words), ' '), slip, line FROM {WORDS} WHERE book = %s", (book,)
+        )
+        return {(" ".join(sorted(words.split())), slip, line) for words, slip, line in found}
+    kept = connection.exec_driver_sql(f"SELECT rowid, words, slip, line FROM {WORDS} WHERE book = ?", (book,)).all()
+    connection.exec_driver_sql(
+        f"CREATE VIRTUAL TABLE IF NOT EXISTS temp.{WORDS}_found USING fts5vocab(main, {WORDS}, instance)"
     )
-    return {(" ".join(sorted(str(words).split())), int(slip), int(line)) for words, slip, line in found}
+    indexed: dict[int, list[str]] = {rowid: [] for rowid, *_ in kept}
+    for rowid, word in connection.exec_driver_sql(f"SELECT doc, term FROM temp.{WORDS}_found"):
+        indexed.setdefault(rowid, []).append(word)
+    connection.exec_driver_sql(f"DROP TABLE temp.{WORDS}_found")
+    return {
+        *((words, slip, line) for _, words, slip, line in kept),
+        *((" ".join(sorted(words)), *divmod(rowid, _LINES)) for rowid, words in indexed.items()),
+    }
