@@ -5,6 +5,7 @@ Decides: the order of the whole, and the tour at its end. The story is in `visit
     build(Path("demo-shop"), print)
 """
 
+import textwrap
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -26,7 +27,7 @@ from ledger.demo.setting import (
     counted_chance,
     local,
 )
-from ledger.demo.story import Say, Story
+from ledger.demo.story import WIDTH, Say, Story
 from ledger.demo.visits import VISITS
 from ledger.errors import BookUnsound
 from ledger.vault import keys_file
@@ -124,6 +125,7 @@ def _sound(book: Book, say: Say) -> None:
 def _forgery(folder: Path, story: Story) -> None:
     """Forge a copy, look at it with and without what a seller has taken home."""
     say, slip = story.say, story.numbers[FORGED_VISIT]
+    story.book.engine.dispose()  # so that the file holds all of it
     forgery = tampering.forged_copy(folder / "book", folder / "tampered", story.book.opened(), slip, FORGED_DAY)
     say("\nA forgery")
     say(f"  In the folder tampered/, somebody with the shop's own key moved the purchase of slip {slip}")
@@ -140,6 +142,9 @@ def _forgery(folder: Path, story: Story) -> None:
     say(f"  The check of the copy by itself, at every level, {alone}.")
     if outside.ok:
         raise BookUnsound(what="The forged copy was not caught by the seal on the stub")
+    story.book.engine.dispose()
     caught = outside.faults[0]
     say(f"  Held against papers/{name}, what the seller of slip {slip} took home on the stub:")
-    say(f"  NOT SOUND: entry {caught.seq}: {caught.what}.")
+    say("  NOT SOUND:")
+    for line in textwrap.wrap(f"entry {caught.seq}: {caught.what}.", WIDTH - 4):
+        say(f"    {line}")

@@ -5,6 +5,7 @@ from its assessments, and what the law forbids is tried and refused.
 """
 
 import json
+import textwrap
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
@@ -15,7 +16,7 @@ from ledger.acts.examining import Examined
 from ledger.demo import written
 from ledger.demo.bench import Members
 from ledger.demo.setting import local
-from ledger.demo.story import SHEET, Story
+from ledger.demo.story import SHEET, WIDTH, Story
 from ledger.demo.visits import Visit
 from ledger.errors import ForbiddenByLaw, InputError
 from ledger.slip import reading
@@ -40,7 +41,9 @@ def act(story: Story, visit: Visit) -> None:
     number = _ACTED[visit.ending](story, visit, draft, priced, pictures)
     story.tell(at, f"slip {number:2}  {visit.name.replace('-', ' ')}")
     for line, assessment in examined.assessments.items():
-        story.say(f"{'':21}{number}/{line} {assessment.headline()}")
+        told = f"{'':21}{number}/{line} {assessment.headline()}"
+        for part in textwrap.wrap(told, WIDTH, subsequent_indent=" " * 25, break_on_hyphens=False):
+            story.say(part)
 
 
 def read(document: Members) -> Slip:

@@ -1,5 +1,6 @@
 """What the acted story carries along: the book, its clock, the papers so far, and which visit became which slip."""
 
+import textwrap
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -16,6 +17,8 @@ from ledger.demo.setting import ZONE, StoryClock
 Say = Callable[[str], None]
 
 SHEET = "letter"
+WIDTH = 118
+"""columns of the output"""
 
 
 @dataclass
@@ -53,5 +56,7 @@ class Story:
             yield connection
 
     def tell(self, moment: datetime, what: str) -> None:
-        """One line of the story."""
-        self.say(f"  {moment:%a} {moment.day:2} {moment:%b %H:%M}  {what}")
+        """One line of the story, or as many as it needs."""
+        line = f"  {moment:%a} {moment.day:2} {moment:%b %H:%M}  {what}"
+        for part in textwrap.wrap(line, WIDTH, subsequent_indent=" " * 21, break_on_hyphens=False):
+            self.say(part)

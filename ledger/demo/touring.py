@@ -7,9 +7,7 @@ import textwrap
 from pathlib import Path
 
 from ledger.demo.diary import CLASS_RING, NEVER_CONFIRMED, WATCH
-from ledger.demo.story import Say, Story
-
-_WIDTH = 110
+from ledger.demo.story import WIDTH, Say, Story
 
 
 def opening_words(say: Say) -> None:
@@ -37,7 +35,7 @@ def _files(folder: Path, say: Say) -> None:
                 continue
             files = sorted(file.name for file in inside.iterdir() if file.is_file())
             say(f"  {inside.relative_to(folder)}/")
-            for line in textwrap.wrap(", ".join(files), _WIDTH, break_on_hyphens=False):
+            for line in textwrap.wrap(", ".join(files), WIDTH - 4, break_on_hyphens=False):
                 say(f"    {line}")
         pictures = sum(1 for file in (folder / name / "pictures").rglob("*") if file.is_file())
         if pictures:
@@ -71,7 +69,7 @@ def _to_try(folder: Path, story: Story) -> None:
     say(f"  export COUNTERFOIL_BOOK={folder / 'book'}")
     for command, why in (
         (f"counterfoil book verify {key}", "every level of the check"),
-        (f"{forged} {key}", "the forged copy by itself: in order at every level"),
+        (f"{forged} {key}", "the forged copy by itself"),
         (f"{forged} --against {folder / 'papers' / seal}", "and held against a seller's stub: exit 3"),
         (f"counterfoil slip show {number['gilt-silver-goblet']} {key}", "one slip with its entries"),
         (f"counterfoil hold list {key}", "what may not leave yet, and why"),
