@@ -10,7 +10,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import figures, gathering, leaving, wording
+from ledger.acts import figures, gathering, holding, leaving, wording
 from ledger.acts.closing import short
 from ledger.acts.gathering import Whole
 from ledger.assay.assessments import CONSTRUCTION_WORDS, STANDING_WORDS
@@ -74,7 +74,7 @@ def slip_page(connection: sa.Connection, book: Book, number: int, sheet: str) ->
         slip=number,
         presented=whole.presented.entry.leaf.hex(),
         occurred=wording.at(slip.occurred_at),
-        seller=(*wording.answered(whole.duties, whole.told, (), "seller"), *co_sellers(whole, ())),
+        seller=parties(whole, asked_by_all(whole)),
         items=stub_lines(whole),
         total=str(slip.total_taken or ""),
         payout=_payout(whole),
@@ -108,14 +108,15 @@ def labels(connection: sa.Connection, book: Book, number: int) -> bytes:
         label.Label(
             imprint=_imprint(connection, whole, "Bag label", "the bag"),
             item=f"{number}/{line}",
-            description=describing.one_line(item),
+            description=one.words,
             weight=wording.weight(item.paid_on),
             received=wording.at(whole.slip.occurred_at),
-            may_leave=_leaves(connection, whole, line),
+            may_leave=wording.leaves(law.Leave(one.plain, one.cautious, one.waiting_for), len(one.orders)),
             basis="; ".join(hold.source for hold in _holds(connection, whole, line)),
-            place=reading.item_row(connection, book.origin, number, line).place,
+            place=one.place,
         )
         for line, item in whole.slip.taken
+        for one in [holding.standing_of(connection, book, number, line)]
     ]
     return label.draw(made)
 
@@ -128,11 +129,23 @@ def purchase_report(
     *,
     copy: str,
     recipient: str,
-    asked: tuple[str, ...] = (),
 ) -> bytes:
-    """One slip in full, fields in the order of the rule that asks for the report (or of all layers)."""
+    """One slip in full for the shop itself, fields in the order in which all layers ask."""
     whole = _recorded(connection, book, number)
+    asked = asked_by_all(whole)
     return purchase.draw(purchase_values(connection, whole, copy=copy, recipient=recipient, asked=asked), sheet)
+
+
+def asked_by_all(whole: Whole) -> tuple[str, ...]:
+    """Names of the facts that all layers ask for, in their order."""
+    return tuple(field.fact for field in whole.duties.asks)
+
+
+def hidden_from(whole: Whole, recipient: str = "") -> frozenset[str]:
+    """Names of the facts that the rule files forbid to show to a recipient, by its id; without one, to anybody."""
+    return frozenset(
+        limit.fact for limit in whole.duties.limits if limit.must_not == "show" and limit.to in ("", recipient)
+    )
 
 
 def purchase_values(
@@ -142,10 +155,12 @@ def purchase_values(
     copy: str,
     recipient: str,
     asked: tuple[str, ...],
+    hidden: frozenset[str] = frozenset(),
     authority: str = "",
 ) -> purchase.PurchaseReport:
     """What a purchase report shows.
 
+    asked: names of facts, in the order of the paper. hidden: names of facts whose captures are not shown either.
     authority: name of the jurisdiction whose rule asks for this copy; then it tells of bought items only.
     """
     slip, told = whole.slip, whole.told
@@ -156,7 +171,7 @@ def purchase_values(
         jurisdiction=authority or "; ".join(file.name for file in whole.files),
         occurred=wording.at(slip.occurred_at),
         recorded=wording.at(whole.recorded_at),
-        fields=(*wording.answered(whole.duties, told, asked, "slip", "seller"), *co_sellers(whole, asked)),
+        fields=(*wording.answered(whole.duties, told, asked, "slip", "seller"), *_co_sellers(whole, asked)),
         items=tuple(item_values(connection, whole, told, line, item, asked) for line, item in shown),
         payout=_payout_fields(whole),
         total=str(slip.total_taken or "nothing"),
@@ -167,7 +182,7 @@ def purchase_values(
         captures=tuple(
             _picture(name, value)
             for name, value in whole.parts.items()
-            if _is_picture(value) and not name.startswith("item/")
+            if _is_picture(value) and not name.startswith("item/") and f"seller.captures.{value['shows']}" not in hidden
         ),
         presented=whole.presented.entry.leaf.hex(),
         corrections=corrections(whole),
@@ -178,7 +193,12 @@ def _with_source(duty: Duty) -> str:
     return duty.says if duty.source in duty.says else f"{duty.source}: {duty.says}"
 
 
-def co_sellers(whole: Whole, asked: tuple[str, ...]) -> tuple[goods.Field, ...]:
+def parties(whole: Whole, asked: tuple[str, ...]) -> tuple[goods.Field, ...]:
+    """What is asked of the seller, then of each further one."""
+    return (*wording.answered(whole.duties, whole.told, asked, "seller"), *_co_sellers(whole, asked))
+
+
+def _co_sellers(whole: Whole, asked: tuple[str, ...]) -> tuple[goods.Field, ...]:
     """What is asked of every seller, answered for each further one."""
     told = whole.told
     return tuple(

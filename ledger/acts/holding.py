@@ -153,17 +153,21 @@ def standing(book: Book) -> Sequence[Standing]:
             .where(item.book == book.origin, item.state == "in stock")
             .order_by(item.slip, item.line)
         )
-        return [_standing(connection, book, row) for row in connection.execute(wanted).all()]
+        orders = leaving.standing_orders(connection, book)
+        return [
+            _standing(connection, book, row, leaving.orders_on(orders, row.slip, row.line))
+            for row in connection.execute(wanted).all()
+        ]
 
 
 def standing_of(connection: sa.Connection, book: Book, slip: int, line: int) -> Standing:
     """From when one item may leave."""
-    return _standing(connection, book, reading.item_row(connection, book.origin, slip, line))
+    orders = leaving.orders_of(connection, book, slip, line)
+    return _standing(connection, book, reading.item_row(connection, book.origin, slip, line), orders)
 
 
-def _standing(connection: sa.Connection, book: Book, row: sa.Row[Any]) -> Standing:
+def _standing(connection: sa.Connection, book: Book, row: sa.Row[Any], orders: Sequence[law.Order]) -> Standing:
     holds = leaving.holds_of(connection, book, row.slip, row.line)
-    orders = leaving.orders_of(connection, book, row.slip, row.line)
     leave = law.leave(holds, orders)
     return Standing(
         slip=row.slip,

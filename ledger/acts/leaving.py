@@ -4,7 +4,7 @@ Every way out asks the holds first. What forbids it is named with rule, section 
 may leave.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -114,24 +114,26 @@ def holds_of(connection: sa.Connection, book: Book, slip: int, line: int) -> lis
 
 def orders_of(connection: sa.Connection, book: Book, slip: int, line: int) -> list[law.Order]:
     """The standing orders of authorities on an item. What they say lies in the vault. Raises: LockedError."""
-    found = []
-    for name, said in standing_orders(connection, book):
-        if [slip, line] in said["items"]:
-            until = said["until"]
-            found.append(
-                law.Order(
-                    id=name,
-                    lines=(line,),
-                    from_=parse_local(said["from"], "from"),
-                    until=None if until is None else parse_local(until, "until"),
-                    source=said["power"],
-                )
-            )
-    return found
+    return orders_on(standing_orders(connection, book), slip, line)
+
+
+def orders_on(orders: Iterable[tuple[str, Mapping[str, Any]]], slip: int, line: int) -> list[law.Order]:
+    """Those of some orders, each with its id, that speak of an item."""
+    return [
+        law.Order(
+            id=name,
+            lines=(line,),
+            from_=parse_local(said["from"], "from"),
+            until=None if said["until"] is None else parse_local(said["until"], "until"),
+            source=said["power"],
+        )
+        for name, said in orders
+        if [slip, line] in said["items"]
+    ]
 
 
 def standing_orders(connection: sa.Connection, book: Book) -> Sequence[tuple[str, Mapping[str, Any]]]:
-    """(id, what it says) of every order not lifted."""
+    """(id, what it says) of every order not lifted. Raises: LockedError."""
     order = tables.orders.c
     wanted = sa.select(order.hold, order.seq).where(order.book == book.origin, order.state == "standing")
     return [

@@ -94,7 +94,7 @@ def _held(connection: sa.Connection, book: Book, one: holding.Standing, at: date
         may_leave=_plainly(one),
         basis="; ".join(hold.source for hold in holds if not _ended(hold, at)),
         cautious="" if one.cautious in (None, one.plain) else wording.short(one.cautious),
-        order=bool(one.orders),
+        order=bool(one.orders) and not one.free_at(at),
     )
 
 
@@ -103,7 +103,7 @@ def _ended(hold: Hold, at: datetime) -> bool:
 
 
 def _plainly(one: holding.Standing) -> str:
-    if one.orders:
+    if one.orders and one.waiting_for is not None:
         return "held by an authority's order"
     if one.waiting_for is not None:
         return f"no date yet: waiting for {wording.awaited(one.waiting_for)}"

@@ -18,7 +18,7 @@ from ledger.chain import seals
 from ledger.errors import InputError, StorageError
 from ledger.shop import settings as settings_file
 from ledger.shop.facts import ShopFacts
-from ledger.vault import keys_file
+from ledger.vault import durable_files, keys_file
 
 FORMAT = "counterfoil-book/0"
 """throw-away forms; they freeze as 1 when the law, assay, counter and owner's work has used them"""
@@ -42,6 +42,7 @@ def create(
     settings: the bytes of a settings.toml; without them the shipped sample is taken.
     Raises: InputError when the folder holds something, StorageError.
     """
+    folder = folder.resolve()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(field="folder", given=str(folder), wanted="a folder that is empty or does not exist yet")
     text = settings if settings is not None else (shipped.folder("sample_config") / "settings.toml").read_bytes()
@@ -54,6 +55,7 @@ def create(
         if folder.exists():
             folder.rmdir()
         os.replace(building, folder)
+        durable_files.sync_folder(folder.parent)
     except OSError as fault:
         raise StorageError(path=folder, why=f"the new book could not be made there: {fault.strerror}") from fault
     finally:
@@ -75,8 +77,8 @@ def _build(
     cost: keys_file.Cost,
 ) -> tuple[pages.Book, str]:
     origin = f"counterfoil/{chance(16).hex()}"
-    (folder / "settings.toml").write_bytes(text)
-    (folder / "pictures").mkdir()
+    durable_files.put(folder / "settings.toml", text)
+    durable_files.make_folder(folder / "pictures")
     keys, paper_key = keys_file.create(
         folder / "keys.json", book=origin, owner=owner, pass_phrase=pass_phrase, chance=chance, cost=cost
     )

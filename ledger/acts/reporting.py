@@ -23,6 +23,8 @@ from ledger.chain.entries import Entry
 from ledger.errors import InputError
 from ledger.law import holds as law
 from ledger.law import reports as law_reports
+from ledger.law.answers import ReportDuty
+from ledger.law.rules import ReportRule
 from ledger.moments import local_text, parse_local, parse_moment
 from ledger.shop import adopted
 from reports import authority, purchase
@@ -306,14 +308,7 @@ def _draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: date
     recipient = file.recipient_name(one.recipient)
     if one.report.startswith("purchase-"):
         whole = gathering.whole(connection, book, one.slips[0])
-        asked = _asked(whole, one)
-        copy = "Copy for the authority"
-        return purchase.draw(
-            handing_over.purchase_values(
-                connection, whole, copy=copy, recipient=recipient, asked=asked, authority=file.name
-            ),
-            sheet,
-        )
+        return purchase.draw(_for_authority(connection, whole, one, recipient, file.name), sheet)
     shop = adopted.shop_on(connection, book.origin, one.period[:10])
     imprint = handing_over.imprint(
         connection, book, shop, None, copy="Copy for the authority", recipient=recipient, at=at
@@ -341,17 +336,31 @@ def _draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: date
         jurisdiction=file.name,
         due=wording.at(one.due),
         source=source,
-        records=tuple(_record(connection, whole, _asked(whole, one), file.name) for whole in wholes),
+        records=tuple(_record(connection, whole, one, file.name) for whole in wholes),
         rule_files=((file.name, file.digest),),
         corrections=tuple(each for whole in wholes for each in handing_over.corrections(whole)),
     )
     return authority.draw_weekly(weekly, sheet)
 
 
-def _record(
-    connection: sa.Connection, whole: gathering.Whole, asked: tuple[str, ...], jurisdiction: str
-) -> authority.ReportRecord:
-    values = handing_over.purchase_values(connection, whole, copy="", recipient="", asked=asked, authority=jurisdiction)
+def _for_authority(
+    connection: sa.Connection, whole: gathering.Whole, one: Owed, recipient: str, authority_: str
+) -> purchase.PurchaseReport:
+    """One purchase as a report's rules ask for it, without what its recipient must not be shown."""
+    hidden = handing_over.hidden_from(whole, one.recipient)
+    return handing_over.purchase_values(
+        connection,
+        whole,
+        copy="Copy for the authority",
+        recipient=recipient,
+        asked=tuple(name for name in _asked(whole, one) if name not in hidden),
+        hidden=hidden,
+        authority=authority_,
+    )
+
+
+def _record(connection: sa.Connection, whole: gathering.Whole, one: Owed, jurisdiction: str) -> authority.ReportRecord:
+    values = _for_authority(connection, whole, one, "", jurisdiction)
     assert whole.purchase is not None
     return authority.ReportRecord(
         slip=whole.number,
@@ -363,11 +372,24 @@ def _record(
 
 
 def _asked(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:
-    """Names of the facts that the report's rule asks for, in the rule file's order."""
+    """Names of the facts that a report's rules ask for, in their order; all that is asked where one says nothing.
+
+    Rules of several layers may owe one recipient the same report: then it answers all of them.
+    """
+    names: dict[str, None] = {}
     for duty in whole.duties.reports:
-        if (duty.jurisdiction, duty.rule) == (one.jurisdiction, one.rule):
-            return tuple(field.fact for field in duty.fields)
-    return ()
+        if projections.report_id(duty.record(), whole.number) == one.report:
+            names |= dict.fromkeys(field.fact for field in duty.fields)
+            if not _asks(whole, duty):
+                names |= dict.fromkeys(handing_over.asked_by_all(whole))
+    return tuple(names)
+
+
+def _asks(whole: gathering.Whole, duty: ReportDuty) -> bool:
+    """Whether the rule of a report names what it asks."""
+    (file,) = (file for file in whole.files if file.digest == duty.digest)
+    day = whole.slip.occurred_at.astimezone(file.zone or whole.slip.occurred_at.tzinfo).date()
+    return any(isinstance(rule, ReportRule) and rule.id == duty.rule and bool(rule.asks) for rule in file.on(day))
 
 
 def _source(file: Any, one: Owed) -> str:

@@ -19,8 +19,6 @@ from ledger.chain.entries import Entry
 from ledger.moments import local_text, parse_local, parse_moment
 from reports import dossier
 
-_HIDDEN = ("look", "inquiry", "process", "hold-order", "hold-lifted", "extract")
-
 
 @dataclass(frozen=True)
 class Request:
@@ -53,7 +51,8 @@ def _dossier(connection: sa.Connection, book: Book, slip: int, line: int, reques
     whole = gathering.whole(connection, book, slip)
     item = whole.slip.items[line - 1]
     entry = (whole.purchase or whole.presented).entry
-    parties = (*wording.answered(whole.duties, whole.told, (), "seller"), *handing_over.co_sellers(whole, ()))
+    hidden = handing_over.hidden_from(whole)
+    asked = tuple(name for name in handing_over.asked_by_all(whole) if name not in hidden)
     return dossier.Dossier(
         imprint=handing_over.imprint(
             connection,
@@ -64,11 +63,11 @@ def _dossier(connection: sa.Connection, book: Book, slip: int, line: int, reques
             recipient=request.recipient,
             at=whole.slip.occurred_at,
         ),
-        item=handing_over.item_values(connection, whole, whole.told, line, item, ()),
+        item=handing_over.item_values(connection, whole, whole.told, line, item, asked),
         slip=slip,
         recipient=request.recipient,
         basis=request.basis,
-        seller=parties if request.parties else (),
+        seller=handing_over.parties(whole, asked) if request.parties else (),
         events=tuple(_events(connection, whole, line)),
         rule_files=tuple((file.name, file.digest) for file in whole.files),
         withheld=() if request.parties else ("The parties' data: the basis named does not reach them.",),
@@ -82,10 +81,10 @@ def _events(connection: sa.Connection, whole: Whole, line: int) -> list[dossier.
     for seq in reading.seqs_about(connection, book.origin, f"slip/{number}", f"item/{number}/{line}"):
         entry = reading.entry_at(connection, book.origin, seq)
         kind = entry.kind.partition("/")[0]
-        if kind in _HIDDEN or kind.startswith("report-"):
-            continue
+        if kind not in _SAYS:
+            continue  # looks, inquiries, orders and whatever this paper has no words for; reports follow below
         opened = reading.open_parts(connection, book, entry)
-        said = _SAYS[kind](opened, line, whole) if kind in _SAYS else ()
+        said = _SAYS[kind](opened, line, whole)
         if kind == "correction" and not said:
             continue
         struck = _struck(opened, line) if kind == "correction" else ()
@@ -93,7 +92,7 @@ def _events(connection: sa.Connection, whole: Whole, line: int) -> list[dossier.
             dossier.Event(
                 at=_when(entry, whole),
                 entry=seq,
-                kind=_KIND_WORDS.get(kind, kind),
+                kind=_KIND_WORDS[kind],
                 sentences=tuple(said),
                 struck=struck,
                 by=entry.by,

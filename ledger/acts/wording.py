@@ -56,7 +56,7 @@ def weight(weighing: Weighing | None) -> str:
 
 def leaves(leave: Leave, orders: int = 0) -> str:
     """From when goods may leave, both readings where they differ."""
-    if orders:
+    if orders and leave.waiting_for is not None:
         return "held by an authority's order"
     if leave.waiting_for is not None:
         return f"no date yet: waiting for {awaited(leave.waiting_for)}"
@@ -115,17 +115,17 @@ def payout(agreed: Payout) -> str:
     return f"{how}, {agreed.money}"
 
 
-def answered(duties: Duties, facts: Mapping[str, Any], asked: tuple[str, ...], *about: str) -> tuple[goods.Field, ...]:
+def answered(duties: Duties, facts: Mapping[str, Any], asked: Sequence[str], *about: str) -> tuple[goods.Field, ...]:
     """The fields that rule files ask about the seller, the slip or one item, in their order, with what was answered.
 
-    asked: names of facts in the order of a report's rule; empty: all that the layers ask, in their order.
+    asked: names of facts in the order of a report's rule, or of all layers.
     about: "seller", "slip", "item/<n>", or "party/<n>" for a further seller, whose fields are those of the seller.
     """
     fields = []
     subjects = {_kind(subject): subject for subject in about}
     by_name = {field.fact: field for field in duties.asks}
     bought = {subject for field in duties.asks if field.about == "item" for subject in field.subjects}
-    for name in asked or tuple(by_name):
+    for name in asked:
         subject = subjects.get(FACTS[name].subject)
         field = by_name.get(name)
         if subject is not None and _is_asked_of(field, subject, bought):
