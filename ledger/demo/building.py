@@ -43,7 +43,7 @@ def build(folder: Path, say: Say) -> None:
     """
     folder.mkdir(parents=True, exist_ok=True)
     touring.opening_words(say)
-    clock = StoryClock(local("2026-09-28 08:30"))
+    clock = StoryClock(local("2026-10-02 08:30"))
     story = _opened(folder, clock, say)
     say("\nSix weeks in Pellwick")
     _act(story)

@@ -38,7 +38,7 @@ PASS_PHRASES = {
 }
 """Printed in the source on purpose: whoever reads this opens every vault of the demonstration."""
 
-COMPARED_ON = "2026-09-28"
+COMPARED_ON = "2026-10-01"
 """the day on which the owner compared the rule files with the invented law"""
 
 
