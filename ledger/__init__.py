@@ -1,1 +1,171 @@
-"""Counterfoil. The table of contents follows when the rooms have landed."""
+"""Counterfoil: the purchase book of a shop that buys secondhand precious metal. This is the table of contents.
+
+A module imports only what stands below it on this page, and a test keeps the page true.
+
+Faces: what people touch
+    cli.slips                commands on a slip that becomes a purchase: schema, check, present
+    cli.reporting            commands on reports to the authorities: due, make, sent, received
+    cli.people               commands on people and on the shop's facts: staff list, add, left
+    cli.payouts              commands on what became of the money: list, owed, paid, failed
+    cli.margin               the margin of a slip on a terminal: its duties
+    cli.lazily               a group of commands that imports a command only when it is called
+    cli.laws                 commands on rule files: check, explain, schema, adopt, diff
+    cli.items                commands on one article: show, move, out, label
+    cli.looking              commands that show slips: list and show
+    cli.inquiries            commands that answer stolen-goods questions: search and dossier
+    cli.holds                commands on what may not leave yet: list, order, lift
+    cli.undone               commands that undo or mend a slip: withdraw, void, correct
+    cli.failing              what a command says when it stops: one sentence and an exit code
+    cli.demonstration        the command `demo`: an invented shop with six weeks of purchases
+    cli.days                 commands on the shop's day: close and sheet
+    cli.papers               puts papers into files: in the folder that --out names
+    cli.care                 the command `doctor`: how a book is kept on this machine
+    cli.books                commands on a book as a whole: init, unlock, lock; book verify, seal
+    cli.places               folders in which a book must not lie: on the network
+    cli.opened               the book that a command works on: its folder, the clock, chance
+    cli.assays               commands at the bench: what tests and marks can and cannot show
+    cli.said                 how commands speak: aligned tables, one JSON document
+    cli.given                what commands are given beside their options: documents
+    cli.options              what every command may be told before or after its name: the book, JSON
+    demo.building            builds the demonstration shop: six weeks in an invented town
+    demo.touring             what the demonstration says at its start and its end
+    demo.tampering           a copy of the book, forged as well as anybody can who has the database
+    demo.routine             what the shop does every day: receipts of reports in the morning
+    demo.meanwhile           acts out what happens beside the visits: goods leaving or kept back
+    demo.diary               what else happens in the six weeks: goods that leave or may not, orders
+    demo.counter             acts out one visit at the counter: written, checked, offered, presented
+    demo.written             the slip document that a clerk of the story would write for a visit
+    demo.pictures            drawings in place of photographs: every article, face, document, thumb
+    demo.visits              the visits of the story, in order: who comes when with what
+    demo.worn                jewelry and watches of the demonstration: what was seen, read, measured
+    demo.wares               tableware, coins, bars, a medal and broken pieces of the demonstration
+    demo.people              the people of the demonstration
+    demo.story               what the acted story carries along: the book, its clock
+    demo.papers              the folder of papers that the demonstration prints
+    demo.setting             where the demonstration plays: its shop, its people, its clock
+    demo.bench               tests, weighings and measurements written short
+Acts: one thing a shop does, start to end, in one transaction; each reads as one page
+    acts.undoing             a slip that comes to nothing: refused, withdrawn before recording
+    acts.telling             tells an authority one item's whole history: the dossier
+    acts.setting_up          what the owner enters about the shop: rule files adopted
+    acts.reporting           reports as living things: owed, made, sent, received by the authority
+    acts.recording           presents a slip to its seller and records the purchase
+    acts.paying              what became of the money: owed when the purchase was recorded
+    acts.opening             opens a new book, and books that exist
+    acts.looking             one opening of personal data: who looked at what, and why
+    acts.listing             fills the papers about many slips: the day sheet
+    acts.inquiring           answers a stolen-goods question: which items might be meant
+    acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
+    acts.wording             how values of the record read on a paper: plain words, with units
+    acts.holding             an authority's order that holds items, and its end
+    acts.leaving             where an item lies, and how it leaves: moved, sold, melted, returned
+    acts.figures             how a test reads on a paper: its kind in words
+    acts.drafting            a slip before it is presented: its random id, its data keys
+    acts.correcting          corrects what an entry says, by a new entry
+    acts.gathering           reads one slip whole from the book: what was presented and recorded
+    acts.examining           what the margin of a slip says: its assessments
+    acts.closing             closes a shop's day and seals the book
+Papers: values in, bytes out; no database, no clock
+    reports.purchase         the purchase report: one slip in full, in the order its rule file asks
+    reports.label            the bag label: which item lies in the bag, since when
+    reports.hold_list        the hold list: what must stay in the shop, until when
+    reports.dossier          the dossier: the whole history of one item, drawn for one inquiry
+    reports.declaration      the frozen slip that the seller signs
+    reports.stub             the stub: what the seller takes home
+    reports.day_sheet        the day sheet: every item of one day on a line, with the day's counts
+    reports.authority        what goes to an authority: a period's purchases in full
+    reports.goods            the blocks that several papers share: a field asked by a rule
+    reports.strip            the fineness strip on paper, from 0 to 1000: what each test saw
+    reports.page             the sheet every paper is set on: head and foot of every page, columns
+    reports.printing         pages become a PDF file: text, lines, boxes, codes
+    reports.codes            codes a scanner reads back: QR for seals, Code128 for item numbers
+    reports.fonts            which font draws which character, and in which order
+    reports.outlines         font files made ready for a paper
+Keeping: disks, databases, keys
+    shop.settings            the owner's settings of one book: settings.toml in its folder
+    shop.adopted             the rule files that a book has adopted, the shop's facts and the people
+    shop.facts               dated facts about the shop: name, licence, address, agencies
+    book.verifying           one check that proves everything, and everything calls it: `audit`
+    book.triggers            makes the kept tables append-only inside the database, on SQLite
+    book.rebuilding          makes the derived tables anew from the entries
+    book.reading             reads a book back: entries
+    book.pages               writes entries into a book: the only way in
+    book.projections         derives the search tables from entries and their opened parts
+    book.words_index         the search index over item words: FTS5 on SQLite
+    book.statements          INSERT statements compiled once per table and database
+    book.forms_audit         audits the form of every entry: canonical bytes, members per kind
+    book.engine              opens a book's database the one safe way: SQLite by default
+    book.chain_audit         audits the chain of a whole book: numbers, links, leaves, stored nodes
+    book.tables              what a book keeps (never changed, never deleted)
+    book.faults              what an audit found, as values
+    vault.rows               rows locked away: the parts of one entry that belong to one class
+    vault.pictures           pictures locked away, one file each
+    vault.keys_file          the keys file of a book: who can open it, and what an owner does to it
+    vault.slots              the layout of a keys file: its slots, what wraps what
+    vault.paper_key          the key on paper: how 160 random bits are written
+    vault.keeper             the key keeper: a process that holds a book's opened keys
+    vault.opened             the keys of a book while it is open
+    vault.locks              how bytes are locked: which published primitives are used
+    vault.durable_files      files that are whole after a power cut
+    shipped                  where the files that are only data lie: beside the code in a wheel
+The words: plain values and sums over them; no disk, clock, chance or network
+    slip.searching           the words under which an item is found, and the words of a question
+    slip.rebuilding          builds a slip, or one item of it
+    slip.reading             reads a slip document, JSON or TOML, into a `Slip`: once, at the door
+    slip.schema              the JSON Schema (draft 2020-12) of a slip document, format "slip/0"
+    slip.parts               the named parts that a slip becomes in the book
+    slip.facts               what the law room and the assay room read of a slip
+    slip.writing             writes a slip back as the plain document that `reading` reads
+    slip.completeness        what contradicts itself in a slip that reads well
+    slip.describing          whether an item's description would let another person find the article
+    slip.checking            turns a JSON Schema into a checker that names every fault by field
+    slip.building            builds the values of `document` from a document that the schema has passed
+    slip.document            the slip as values: parties, items, offers, declaration
+    law.schema               the JSON Schema of a rule file
+    law.files                a rule file: bytes in, rules out, or every fault at once with its line
+    law.differing            what changes for the shop between two rule files, in sentences
+    law.cases                worked cases beside a rule file: facts in, expected answers out
+    law.locating             where each key of a TOML text stands
+    law.duties               what the rule files ask of one purchase, at one moment
+    law.layers               one layer: a rule file held against one purchase
+    law.reports              reports: what is owed to whom, and by when
+    law.judging              one rule held against the facts of one subject
+    law.holds                holds: until when which acts on an item are forbidden
+    law.combining            how the answers of several layers combine; the stricter wins
+    law.building             from the checked tables of a rule file to rules
+    law.terms                the terms of a rule file's conditions: facts by name
+    law.form                 the form of a rule file: every table and key that may be written
+    law.shapes               shapes of a rule file's tables
+    law.answers              what the rules ask of one purchase: duties
+    law.rules                a rule file once it has been read: frozen values that cannot be wrong
+    law.counting             days, working days, hours, months and years
+    law.conditions           conditions: a fact, one comparison, one wanted value; joined by all
+    law.facts                the facts that a rule file may ask about: their names, their types
+    law.calendars            which days are not working days, and on whose word
+    assay.weighing           the assessment of one article: what all its tests together can
+    assay.value              what the metal in an article is worth and what the shop offers for it
+    assay.strip              the fineness strip: one picture of an article's evidence
+    assay.metals             which metal the tests saw, how fine, and what in it is out of place
+    assay.judging            the rules by which other tests speak for or against what the surface shows
+    assay.sheet              the working sheet on which one article's evidence is put together
+    assay.findings           what each single test showed, before they are put together
+    assay.evidence           the evidence of one item: what each test showed, by whom, when
+    assay.evidence_schema    the form of an evidence document as JSON Schema (draft 2020-12)
+    assay.density            density: what weighing in air and in water says
+    assay.assessments        what an assessment is made of: values only
+    assay.marks              what is stamped on an article, read as claims
+    assay.marks_table        the marks as data: what stamped numbers and words claim
+    identity.names           names and numbers brought to a form in which equal ones are equal
+    identity.kinds           kinds of documents that people show to prove who they are
+    identity.ages            how old somebody is on a day
+    chain.proof_files        proof files: one entry's place in a book, with the seal that fixes it
+    chain.seals              seals: the signed state of a book at one size
+    chain.parts              parts: what an entry holds back behind a digest
+    chain.entries            one line of a book: which members it has, how it is made
+    chain.tree               the tree over a book's entries: RFC 9162 section 2.1 with SHA-256
+    chain.kinds              the kinds of entry, and what the public part of each must and may hold
+    chain.canonical          the one way in which a value is written as bytes
+    moments                  moments: a local time with its zone, and a moment with only an offset
+    measures                 weights, fineness and money: whole numbers with their unit
+    errors                   what can go wrong, and who can put it right
+"""

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 import pint
 import pytest
@@ -12,7 +13,7 @@ from ledger import measures
 from ledger.errors import InputError
 from ledger.measures import Fineness, Milligrams, Money, Spot
 
-_PINT = pint.UnitRegistry(non_int_type=Decimal)
+_PINT: Any = pint.UnitRegistry(non_int_type=Decimal)
 
 # Milligrams in a unit as statutes and standards print them.
 PRINTED = [

@@ -33,7 +33,7 @@ Chance = Callable[[int], bytes]
 Clock = Callable[[], datetime]
 
 # Built once: these run inside the write lock of every purchase, and building a statement costs more than running it.
-_IN_BOOK = sa.bindparam("in_book")
+_IN_BOOK: sa.BindParameter[str] = sa.bindparam("in_book")
 _NEWEST = (
     sa.select(tables.entries.c.seq, tables.entries.c.leaf)
     .where(tables.entries.c.book == _IN_BOOK)

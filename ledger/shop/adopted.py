@@ -13,7 +13,7 @@ from ledger.law import files
 from ledger.law.rules import RuleFile
 from ledger.shop import facts
 
-_IN_BOOK = sa.bindparam("in_book")
+_IN_BOOK: sa.BindParameter[str] = sa.bindparam("in_book")
 _ADOPTED = (
     sa.select(tables.adoptions.c.jurisdiction, tables.adoptions.c.digest)
     .where(tables.adoptions.c.book == _IN_BOOK)
