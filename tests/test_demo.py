@@ -4,6 +4,7 @@ import json
 import os
 import re
 import shlex
+import shutil
 import sqlite3
 import stat
 import subprocess
@@ -23,11 +24,14 @@ from ledger.acts import drafting, inquiring, opening, recording, setting_up
 from ledger.acts.gathering import Whole, whole
 from ledger.book import engine as engines
 from ledger.book import reading, verifying
+from ledger.book.faults import Fault, Findings
 from ledger.book.pages import Book
 from ledger.cli import main
 from ledger.demo import building, diary, people, pictures, setting
+from ledger.demo.papers import Papers
+from ledger.demo.story import Story
 from ledger.demo.visits import VISITS
-from ledger.errors import InputError
+from ledger.errors import BookUnsound, InputError
 from ledger.identity import names
 from ledger.slip import reading as slip_reading
 from ledger.slip.document import Slip
@@ -343,6 +347,24 @@ class TestTheBook:
         purchase = shop.rows("SELECT recorded_seq FROM slips WHERE slip = ?", number)[0][0]
         assert [fault.seq for fault in found.faults] == [purchase]
 
+    def test_a_demonstration_that_does_not_hold_stops_with_the_fault(
+        self, shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Were the demonstration's own book unsound, or its forgery not caught, it would say so and end."""
+        audit, fault = verifying.audit, Fault("chain", 3, "its link is wrong")
+        monkeypatch.setattr(verifying, "audit", lambda *args, **named: Findings(faults=[fault]))
+        with pytest.raises(BookUnsound, match="The demonstration's own book: chain, entry 3: its link is wrong"):
+            building._sound(shop.book, lambda line: None)
+        monkeypatch.setattr(verifying, "audit", lambda *args, **named: Findings())
+        folder = tmp_path / "shop"
+        shutil.copytree(shop.folder / "book", folder / "book")
+        clock = setting.StoryClock(setting.local(diary.END))
+        papers = Papers(folder / "papers")
+        told = Story(shop.book, clock, papers, folder, lambda line: None, shop.numbers, first_seals={8: "a seal"})
+        with pytest.raises(BookUnsound, match="The forged copy was not caught"):
+            building._forgery(folder, told)
+        monkeypatch.setattr(verifying, "audit", audit)
+
     def test_the_forger_was_thorough(self, shop: Shop) -> None:
         """Hashes, links, tree and every kept seal agree with one another in the copy: it is no plain edit."""
         copy = opening.at(shop.folder / "tampered", clock=shop.book.clock, chance=os.urandom)
@@ -506,6 +528,13 @@ class TestThePapers:
         number = shop.numbers["bracelet-given-back"]
         text = shop.text(f"report-of-slip-{number:02}-to-the-sheriff-corrected.pdf")
         assert "undone: the goods went back to the seller" in text
+
+    def test_no_paper_takes_the_place_of_another(self, tmp_path: Path) -> None:
+        kept = Papers(tmp_path / "papers")
+        kept.put("stub.txt", "the first")
+        with pytest.raises(InputError, match="a name that no other paper has"):
+            kept.put("stub.txt", "the second")
+        assert (tmp_path / "papers" / "stub.txt").read_text() == "the first"
 
 
 def is_embedded(font: Any) -> bool:

@@ -41,8 +41,6 @@ def evening(story: Story, day: date) -> None:
 
 def _send_what_is_owed(story: Story) -> None:
     for owed in reporting.owed(story.book, at=story.now()):
-        if owed.state not in ("due", "to correct"):
-            continue
         _, paper = reporting.make(story.book, owed.report, SHEET, at=story.now())
         story.papers.put(_name(owed), paper)
         reporting.sent(story.book, owed.report, at=story.now(), how="by the county's portal (invented)")
