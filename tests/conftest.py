@@ -149,6 +149,16 @@ def sqlite_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Sho
     opened.book.engine.dispose()
 
 
+@pytest.fixture
+def bare_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"]:
+    """A shop on SQLite in which no rule file is in force yet."""
+    from tests import shops
+
+    opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance, adopt=False)
+    yield opened
+    opened.book.engine.dispose()
+
+
 @pytest.fixture(scope="session")
 def made_till(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A book for the tests of commands, made once for each worker and only ever copied."""

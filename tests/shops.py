@@ -16,11 +16,12 @@ from PIL import Image
 from ledger import shipped
 from ledger.acts import drafting, opening, recording, setting_up
 from ledger.book.pages import Book
+from ledger.chain.entries import Entry
 from ledger.shop import facts
 from ledger.slip import reading as slip_reading
 from ledger.slip.document import Slip
 from ledger.vault.keys_file import Cost
-from tests import slip_samples
+from tests import law_samples, slip_samples
 
 ZONE = ZoneInfo("America/Chicago")
 OWNER, PASS_PHRASE = "ada", "the owner's pass-phrase of a test"
@@ -56,6 +57,11 @@ class Shop:
     def local(self) -> datetime:
         """The same in the shop's zone."""
         return self.now.astimezone(ZONE)
+
+    def wait(self, **span: float) -> datetime:
+        """Let time pass, as `timedelta` counts it; the shop's local moment after that."""
+        self.now += timedelta(**span)
+        return self.local()
 
     def slip(self, *changes: tuple[str, Any]) -> Slip:
         """The sample slip, in this shop's zone, with the declaration its town asks for, and further changes."""
@@ -127,3 +133,9 @@ def open_shop(
     for path in rule_files() if adopt else ():
         setting_up.adopt(shop.book, path.read_bytes(), path.name, compared_on=date(2026, 11, 1), by=OWNER)
     return shop
+
+
+def adopt(shop: Shop, *tables: str, **head: str) -> Entry:
+    """Puts a small rule file of these tables into force; see `law_samples`."""
+    data = law_samples.text_of(*tables, **{"zone": f'"{ZONE.key}"', **head})
+    return setting_up.adopt(shop.book, data, "sample.toml", compared_on=date(2026, 11, 1), by=OWNER)

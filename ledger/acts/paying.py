@@ -39,7 +39,7 @@ def settle(
         row = _newest(page, slip)
         if row.state not in _FOLLOWS[state]:
             wanted = f"a payout that is {' or '.join(_FOLLOWS[state])}"
-            raise InputError(field="payout", given=f"slip {slip}'s payout, {row.state}", wanted=wanted)
+            raise InputError(field="payout", given=f"slip {slip}, {row.state}", wanted=wanted)
         used = instrument or row.instrument
         amount = Money(row.currency, row.minor)
         if state in _MONEY_GOES_OUT:
