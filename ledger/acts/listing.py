@@ -31,7 +31,7 @@ def day_sheet_paper(connection: sa.Connection, book: Book, day: date, sheet: str
         imprint=handing_over.imprint(
             connection, book, shop, None, copy="Shop's copy", recipient="the shop's own book", at=at
         ),
-        day=f"{day:%A %d %B %Y}",
+        day=f"{day:%A} {day.day} {day:%B %Y}",
         lines=tuple(_line(connection, book, row) for row in rows),
         counts=_counts(connection, book, day),
     )
