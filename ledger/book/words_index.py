@@ -105,8 +105,8 @@ def find(connection: sa.Connection, book: str, words: Sequence[str], *, most: in
 def rows(connection: sa.Connection, book: str) -> set[tuple[Any, ...]]:
     """All that the index holds of one book as (words, slip, line), for comparing with a rebuild.
 
-    SQLite keeps the words twice, as text and as the index by which they are found: where these differ, an item
-    stands here twice, so that the comparison fails.
+    SQLite keeps the words twice, as text and as the index by which they are found: where these differ, more rows
+    stand here than there are items, so that the comparison fails.
     """
     if connection.dialect.name == "postgresql":
         found = connection.exec_driver_sql(
@@ -118,10 +118,15 @@ def rows(connection: sa.Connection, book: str) -> set[tuple[Any, ...]]:
         f"CREATE VIRTUAL TABLE IF NOT EXISTS temp.{WORDS}_found USING fts5vocab(main, {WORDS}, instance)"
     )
     indexed: dict[int, list[str]] = {rowid: [] for rowid, *_ in kept}
+    strays = set()
     for rowid, word in connection.exec_driver_sql(f"SELECT doc, term FROM temp.{WORDS}_found"):
-        indexed.setdefault(rowid, []).append(word)
+        if rowid in indexed:
+            indexed[rowid].append(word)
+        else:
+            strays.add((word, rowid, None))
     connection.exec_driver_sql(f"DROP TABLE temp.{WORDS}_found")
     return {
         *((words, slip, line) for _, words, slip, line in kept),
         *((" ".join(sorted(words)), *divmod(rowid, _LINES)) for rowid, words in indexed.items()),
+        *strays,
     }
