@@ -70,7 +70,10 @@ def _total(row: sa.Row[Any]) -> str:
 @for_a_book
 @click.pass_obj
 def show(asked: Asked, number: int, personal: bool, why: str) -> None:
-    """Show one slip with its entries. Looking at the seller's data is an entry of its own, with the reason."""
+    """Show one slip with its entries.
+
+    Looking at the seller's data is an entry of its own, with the reason.
+    """
     book = opened.a_book(asked, unlocked=True)
     with engines.reading(book.engine) as connection:
         reading.slip_row(connection, book.origin, number)
