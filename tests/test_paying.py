@@ -56,7 +56,7 @@ class TestStates:
         check_book(bare_shop)
 
     def test_each_lawful_step_is_taken(self, bare_shop: Shop) -> None:
-        for now, then in [(now, then) for now in WAYS_TO for then in sorted(MAY_FOLLOW[now])]:
+        for now, then in [(one, other) for one in WAYS_TO for other in sorted(MAY_FOLLOW[one])]:
             slip = bare_shop.record(*PLAIN).slip
             for step in (*WAYS_TO[now], then):
                 entry = paying.settle(bare_shop.book, slip, step, at=bare_shop.local())
