@@ -1,0 +1,168 @@
+"""Seven weeks in a small shop, in which every kind of entry that changes a derived table happens at least once.
+
+Decides: what happens and in which order. Leaves the checking to whoever reads it, step by step:
+
+    for step in story(shop):
+        check_book(shop)
+
+Shop, people, goods and rules are invented.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from ledger.acts import (
+    closing,
+    correcting,
+    holding,
+    inquiring,
+    leaving,
+    looking,
+    paying,
+    recording,
+    reporting,
+    setting_up,
+    undoing,
+)
+from ledger.shop import facts
+from tests import shops, slip_samples
+from tests.law_samples import recipient, rule
+from tests.shops import Shop
+from tests.slip_samples import GONE
+
+RULES = (
+    recipient("police"),
+    rule("hold", "five-days", 'length = 5\nunit = "days"\nforbids = ["sell", "melt"]\n'),
+    rule("hold", "seen", 'length = 2\nunit = "days"\nstart = "report-received:police"\nforbids = ["sell"]\n'),
+    rule("report", "each", 'to = "police"\nper = "purchase"\ntitle = "T"\ndue = { within = 48, unit = "hours" }\n'),
+    rule(
+        "report",
+        "weekly",
+        'to = "police"\nper = "week"\ntitle = "W"\ndue = { weekly = "monday", by = "12:00" }\nnil = true\n',
+    ),
+    rule(
+        "refuse", "young", 'when = [{ fact = "seller.age", below = 18 }]\nmay_record = ["reason", "date", "seller"]\n'
+    ),
+)
+RING: tuple[tuple[str, Any], ...] = (
+    ("items", slip_samples.document()["items"][:1]),
+    ("items.0.pictures", slip_samples.document()["items"][0]["pictures"][:1]),
+    ("parties.0.captures", []),
+    ("tray.articles", 1),
+    ("payout.amount", "180.00"),
+    ("notes", GONE),
+)
+"""The sample slip with its ring alone, one picture and no more than it needs."""
+
+
+def story(shop: Shop) -> Iterator[str]:
+    """Says each step when it is done. The shop has adopted no rule file yet."""
+    book = shop.book
+    shops.adopt(shop, *RULES)
+    yield "rules are adopted"
+    setting_up.add_person(book, "ben", "clerk", "Ben Example")
+    yield "a clerk begins"
+    shop.record(*RING)
+    yield "slip 1 is recorded"
+    presented, slip = shop.present(*RING)
+    yield "slip 2 is presented"
+    recording.record_presented(book, presented.slip, slip, {}, answers=shops.ANSWERS)
+    yield "slip 2 is signed and recorded"
+    presented, _ = shop.present(*RING)
+    undoing.withdraw(book, presented.slip, "she kept it")
+    yield "slip 3 is withdrawn"
+    undoing.refuse(book, shop.slip(*RING, ("parties.0.birth_date", "2012-01-01")), "too young")
+    yield "a seller is refused"
+    yield from _money(shop)
+    yield from _corrections(shop)
+    yield from _reports(shop)
+    yield from _orders(shop)
+    yield from _leaving(shop)
+
+
+def _money(shop: Shop) -> Iterator[str]:
+    paying.settle(shop.book, 1, "paid", at=shop.local(), reference="cheque 1207")
+    yield "slip 1 is paid"
+    paying.settle(shop.book, 1, "failed", at=shop.local())
+    yield "its cheque comes back"
+    paying.settle(shop.book, 1, "reissued", at=shop.local(), instrument="transfer")
+    yield "it is made out anew"
+    shop.record(*RING, ("items.0.offer.answer", "declined"), ("payout", GONE))
+    yield "slip 4 buys nothing"
+    shop.record(("parties.0.captures", []))
+    yield "slip 5 has three items, one of them declined"
+    undoing.void(shop.book, 5, "not hers to sell", at=shop.wait(hours=1))
+    yield "slip 5 is voided"
+
+
+def _corrections(shop: Shop) -> Iterator[str]:
+    correcting.correct(shop.book, 1, "item/1/description", {"damage": "a deep dent"}, "seen under the lamp")
+    yield "a description is corrected"
+    read = [{"text": "R to A 6.12.58", "where": "inside of the band"}]
+    correcting.correct(shop.book, 1, "item/1/inscriptions", {"list": read}, "read again")
+    yield "an inscription is corrected"
+    correcting.correct(shop.book, 1, "seller/birth_date", {"text": "1984-02-28"}, "misread")
+    yield "a birth date is corrected"
+    correcting.correct(shop.book, 2, "seller/name", {"given": "Jonas"}, "misread")
+    yield "a name is corrected"
+
+
+def _reports(shop: Shop) -> Iterator[str]:
+    book = shop.book
+    for report in ("purchase-1.police", "purchase-2.police"):
+        reporting.make(book, report, "letter", at=shop.local())
+        yield f"{report} is made"
+        reporting.sent(book, report, at=shop.local(), how="by hand")
+        yield f"{report} is sent"
+    reporting.received(book, "purchase-1.police", at=shop.wait(days=1), who="Desk", reference="R 7")
+    yield "the police have the first"
+    correcting.correct(book, 2, "item/1/description", {"damage": "none"}, "it was dirt")
+    yield "the second is to be corrected"
+    reporting.make(book, "purchase-2.police", "letter", at=shop.local())
+    yield "the second is made again"
+    shop.wait(days=14)
+    for owed in reporting.owed(book, at=shop.local()):
+        reporting.make(book, owed.report, "a4", at=shop.local())
+        yield f"{owed.report} is made"
+
+
+def _orders(shop: Shop) -> Iterator[str]:
+    book = shop.book
+    asked = {
+        "items": ["2/1"],
+        "agency": "An agency",
+        "officer": "An officer",
+        "power": "Sample Act s. 9",
+        "from": "2026-12-01T09:00:00-06:00[America/Chicago]",
+        "form": "written",
+    }
+    name, _ = holding.order(book, holding.read_order(asked))
+    yield "an authority holds an item"
+    holding.lift(book, name, at=shop.local(), by="An officer", form="spoken")
+    yield "it holds it no longer"
+    holding.order(book, holding.read_order(asked))
+    yield "it holds it again"
+    inquiring.ask(book, "ring 14K 6.12.58", {"agency": "An agency"})
+    yield "a question is answered"
+    looking.look(book, "slip/1", "the seller asks for a copy")
+    yield "somebody looked"
+
+
+def _leaving(shop: Shop) -> Iterator[str]:
+    book = shop.book
+    leaving.move(book, 1, 1, "safe", at=shop.local(), because="overnight")
+    yield "an item is moved"
+    leaving.out(book, 1, 1, "sold", at=shop.wait(days=30), to="a customer")
+    yield "it is sold"
+    for day in (date(2026, 11, 24), date(2026, 11, 25)):
+        closing.close(book, day)
+        yield f"{day} is closed"
+    keys, book.keys = book.keys, None
+    closing.close(book, date(2026, 11, 26))
+    book.keys = keys
+    yield "2026-11-26 is closed while nobody is there"
+    setting_up.set_facts(book, facts.read(shops.FACTS.replace(b"2026-01-01", b"2027-01-01")))
+    yield "the shop's facts change"
+    setting_up.person_left(book, "ben", shop.local().date())
+    yield "the clerk leaves"
