@@ -24,7 +24,7 @@ from ledger.errors import InputError
 from ledger.law import holds as law
 from ledger.law import reports as law_reports
 from ledger.law.answers import ReportDuty
-from ledger.law.rules import ReportRule
+from ledger.law.rules import ReportRule, RuleFile
 from ledger.moments import local_text, parse_local, parse_moment
 from ledger.shop import adopted
 from reports import authority, purchase
@@ -392,8 +392,10 @@ def _asks(whole: gathering.Whole, duty: ReportDuty) -> bool:
     return any(isinstance(rule, ReportRule) and rule.id == duty.rule and bool(rule.asks) for rule in file.on(day))
 
 
-def _source(file: Any, one: Owed) -> str:
-    return next((rule.source.cite for rule in file.rules if rule.id == one.rule), "")
+def _source(file: RuleFile, one: Owed) -> str:
+    """Section of the version of the rule that was in force when the period ended."""
+    rules = file.on(date.fromisoformat(one.period.partition("/")[2]))
+    return next(rule.source.cite for rule in rules if rule.id == one.rule)
 
 
 def _period(period: str) -> str:
