@@ -6,6 +6,7 @@ With COUNTERFOIL_CI=1 a skipped test counts as failed: there, everything that te
 import hashlib
 import os
 import secrets
+import tempfile
 from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -170,8 +171,9 @@ def made_till(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def till(made_till: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> "Till":
+def till(made_till: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator["Till"]:
     """A shop of the test's own on which commands are run."""
     from tests import till
 
-    return till.Till.copied(made_till, tmp_path, monkeypatch)
+    with tempfile.TemporaryDirectory(prefix="cf") as runtime:
+        yield till.Till.copied(made_till, tmp_path, Path(runtime), monkeypatch)

@@ -758,6 +758,6 @@ def test_the_keeper_listens_in_the_users_runtime_folder_or_in_one_of_her_own(
     till: Till, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     book = types.SimpleNamespace(origin="counterfoil/00")
-    assert opened.socket(book).parent == till.folder / "counterfoil"  # type: ignore[arg-type]
+    assert opened.socket(book).parent == till.runtime / "counterfoil"  # type: ignore[arg-type]
     monkeypatch.delenv("XDG_RUNTIME_DIR")
     assert opened.socket(book).parent.name == f"counterfoil-{os.getuid()}"  # type: ignore[arg-type]

@@ -215,6 +215,8 @@ class Till:
     """A book in `folder/book`, slips in `folder/desk`, and commands run on it in this process."""
 
     folder: Path
+    runtime: Path
+    """where the key keeper's socket lies: a short path, since a socket's address holds 107 bytes"""
     monkeypatch: pytest.MonkeyPatch
     now: datetime = MOMENT
     desk: Path = field(init=False)
@@ -223,7 +225,7 @@ class Till:
         self.desk = self.folder / "desk"
         self.desk.mkdir()
         self.monkeypatch.setattr(opened, "clock", lambda: self.now)
-        self.monkeypatch.setenv("XDG_RUNTIME_DIR", str(self.folder))
+        self.monkeypatch.setenv("XDG_RUNTIME_DIR", str(self.runtime))
         self.monkeypatch.delenv("COUNTERFOIL_BOOK", raising=False)
         for name in ("seller.jpg", "ring.jpg"):
             (self.desk / name).write_bytes(picture())
@@ -231,10 +233,10 @@ class Till:
         self.key.chmod(0o600)
 
     @classmethod
-    def copied(cls, made: Path, folder: Path, monkeypatch: pytest.MonkeyPatch) -> "Till":
+    def copied(cls, made: Path, folder: Path, runtime: Path, monkeypatch: pytest.MonkeyPatch) -> "Till":
         """A shop of a test's own, from one that was made before."""
         shutil.copytree(made, folder / "book")
-        return cls(folder, monkeypatch)
+        return cls(folder, runtime, monkeypatch)
 
     @property
     def book(self) -> Path:
