@@ -9,18 +9,22 @@ hold makes it anew and says so.
 """
 
 import hashlib
+import os
 import shutil
 import sqlite3
 import tempfile
 from collections.abc import Callable
 from contextlib import closing
+from datetime import timedelta
 from itertools import islice
 from pathlib import Path
 
 from ledger.acts import closing as acts
 from ledger.acts import opening
+from ledger.vault import keys_file
 from tests import shops
 from tests.conftest import MOMENT
+from tests.shops import Shop
 from tests.story import story
 
 BOOKS = Path(__file__).parent / "books"
@@ -63,6 +67,15 @@ def unpack(books: Path, release: str, folder: Path) -> None:
     """A copy of a kept book as a shop has it, in a folder that does not exist yet."""
     shutil.copytree(books / release, folder)
     shutil.copy(books / f"{release}.db", folder / "book.sqlite")
+
+
+def reopened(folder: Path, *, after: timedelta = timedelta(weeks=8)) -> Shop:
+    """A shop that goes on with the book in a folder, so long after the first day of its story."""
+    shop = Shop.__new__(Shop)
+    shop.now, shop.read = MOMENT + after, {}
+    shop.book = opening.at(folder, clock=shop.clock, chance=os.urandom)
+    shop.book.keys, shop.book.by = keys_file.open_file(folder / "keys.json", shops.PASS_PHRASE), shops.OWNER
+    return shop
 
 
 def main() -> None:

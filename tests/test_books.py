@@ -4,11 +4,9 @@ A fault at level tables after the derived tables were changed on purpose: for th
 (`python -m tests.make_books`); for one that is out, a migration has to rebuild them.
 """
 
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -18,11 +16,9 @@ from ledger.acts import opening
 from ledger.book import engine as engines
 from ledger.book import projections, reading, rebuilding, tables, triggers, verifying
 from ledger.chain import entries
-from ledger.vault import keys_file
-from tests import make_books, shops, standalone_verifier
+from tests import make_books, standalone_verifier
 from tests.check_book import check_book
-from tests.conftest import MOMENT
-from tests.make_books import BOOKS, unpack
+from tests.make_books import BOOKS, reopened, unpack
 from tests.shops import Shop
 from tests.story import RING
 
@@ -43,10 +39,7 @@ def folder(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
 @pytest.fixture
 def kept(folder: Path) -> Iterator[Shop]:
     """A shop that goes on with it eight weeks later."""
-    shop = Shop.__new__(Shop)
-    shop.now, shop.read = MOMENT + timedelta(weeks=8), {}
-    shop.book = opening.at(folder, clock=shop.clock, chance=os.urandom)
-    shop.book.keys, shop.book.by = keys_file.open_file(folder / "keys.json", shops.PASS_PHRASE), shops.OWNER
+    shop = reopened(folder)
     yield shop
     shop.book.engine.dispose()
 

@@ -16,6 +16,7 @@ from ledger.book import tables, words_index
 from ledger.book.statements import put
 from ledger.chain import canonical
 from ledger.chain.entries import Entry
+from ledger.errors import LedgerError
 from ledger.identity import names
 from ledger.moments import parse_local
 from ledger.slip import describing, rebuilding, searching
@@ -52,6 +53,9 @@ _ITEMS_BOUGHT = (
     .values(state="in stock", changed_seq=sa.bindparam("by_seq"))
 )
 
+NOT_AS_ACTS_WRITE = (LedgerError, LookupError, TypeError, ValueError, AttributeError, StopIteration, sa.exc.DBAPIError)
+"""what `apply` may stumble over in an entry that no act of this program wrote, or whose parts were lost"""
+
 SHOP = "shop"
 """the place of an item that was never moved"""
 
@@ -87,9 +91,10 @@ def apply(connection: sa.Connection, line: Line) -> None:
 
 
 def clear(connection: sa.Connection, book: str) -> None:
-    """Empty the derived tables of one book before a rebuild."""
+    """Empty the derived tables of one book before a rebuild; of a SQLite file, which holds one book, altogether."""
     for table in tables.PROJECTIONS:
-        connection.execute(table.delete().where(table.c.book == book))
+        mine = table.c.book == book if connection.dialect.name == "postgresql" else sa.true()
+        connection.execute(table.delete().where(mine))
     words_index.remove(connection, book)
 
 

@@ -21,8 +21,6 @@ from ledger.errors import InputError, LedgerError, LockedError, Said
 from ledger.vault import pictures
 
 _MOST = 100
-_NOT_AS_ACTS_WRITE = (LedgerError, LookupError, TypeError, ValueError, AttributeError, StopIteration, sa.exc.DBAPIError)
-"""what bringing an entry into the tables may stumble over when no act of this program wrote it"""
 
 
 @dataclass
@@ -211,7 +209,7 @@ def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Faul
         for line in opened.lines:
             try:
                 projections.apply(beside, line)
-            except _NOT_AS_ACTS_WRITE as fault:
+            except projections.NOT_AS_ACTS_WRITE as fault:
                 what = f"it cannot be brought into the tables again ({type(fault).__name__})"
                 return [Fault("tables", line.entry.seq, what)]
         should = projections.dump(beside, book.origin)

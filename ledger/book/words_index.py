@@ -67,7 +67,11 @@ def remove(connection: sa.Connection, book: str, slip: int | None = None, line: 
     """Take one item's words out of the index, or a whole book's."""
     sqlite = connection.dialect.name == "sqlite"
     if slip is None or line is None:
-        connection.exec_driver_sql(f"DELETE FROM {WORDS} WHERE book = {'?' if sqlite else '%s'}", (book,))
+        if sqlite:  # the file holds one book, and an index that was tampered with cannot be emptied row by row
+            connection.exec_driver_sql(f"DROP TABLE {WORDS}")
+            create(connection)
+        else:
+            connection.exec_driver_sql(f"DELETE FROM {WORDS} WHERE book = %s", (book,))
     elif sqlite:
         connection.exec_driver_sql(f"DELETE FROM {WORDS} WHERE rowid = ?", (_rowid(slip, line),))
     else:
