@@ -4,7 +4,7 @@ Decides: who works there and which rules hold. Nothing here stands in for the da
 """
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -70,12 +70,14 @@ class Shop:
         usual = (("occurred_at", text), ("declaration.text", WORDS), ("staff", OWNER))
         return slip_reading.slip_of(slip_samples.changed(*usual, *changes))
 
-    def record(self, *changes: tuple[str, Any], slip: Slip | None = None) -> recording.Recorded:
+    def record(
+        self, *changes: tuple[str, Any], slip: Slip | None = None, answers: Mapping[str, str] = ANSWERS
+    ) -> recording.Recorded:
         """A recorded purchase."""
         taken = slip or self.slip(*changes)
         draft = drafting.begin(self.book)
         pictures = drafting.lock_pictures(self.book, draft, taken, self.file)
-        return recording.record(self.book, taken, draft, pictures, answers=ANSWERS)
+        return recording.record(self.book, taken, draft, pictures, answers=answers)
 
     def present(self, *changes: tuple[str, Any]) -> tuple[recording.Recorded, Slip]:
         """A presented slip, and the document it came from."""
