@@ -6,6 +6,7 @@ With COUNTERFOIL_CI=1 a skipped test counts as failed: there, everything that te
 import hashlib
 import os
 import secrets
+import shutil
 import tempfile
 from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
@@ -158,6 +159,27 @@ def bare_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"
     opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance, adopt=False)
     yield opened
     opened.book.engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a book in which everything of tests/story.py has happened, made once for each worker."""
+    from tests import make_books
+
+    folder = tmp_path_factory.mktemp("told") / "book"
+    make_books.make(folder)
+    return folder
+
+
+@pytest.fixture
+def after(told: Path, tmp_path: Path) -> Iterator["Shop"]:
+    """A shop on SQLite after all that, for the test alone."""
+    from tests import make_books
+
+    shutil.copytree(told, tmp_path / "book")
+    shop = make_books.reopened(tmp_path / "book")
+    yield shop
+    shop.book.engine.dispose()
 
 
 @pytest.fixture(scope="session")

@@ -1,7 +1,5 @@
 """The derived tables say what the entries say, and a rebuild says the same."""
 
-import shutil
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -29,23 +27,6 @@ def bare(folder: Path, database: str) -> Shop:
     """A shop in which no rule file is in force yet, and whose chance is that of the kept books."""
     chance = make_books.fixed_chance()
     return shops.open_shop(folder, moment=MOMENT, chance=chance, database=database, adopt=False)
-
-
-@pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a book in which everything has happened, made once and only ever copied."""
-    folder = tmp_path_factory.mktemp("told") / "book"
-    make_books.make(folder)
-    return folder
-
-
-@pytest.fixture
-def after(told: Path, tmp_path: Path) -> Iterator[Shop]:
-    """A shop after all that happened."""
-    shutil.copytree(told, tmp_path / "book")
-    shop = make_books.reopened(tmp_path / "book")
-    yield shop
-    shop.book.engine.dispose()
 
 
 def all_rows(book: Book) -> Rows:
