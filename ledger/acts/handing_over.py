@@ -70,7 +70,7 @@ def slip_page(connection: sa.Connection, book: Book, number: int, sheet: str) ->
     whole = gathering.whole(connection, book, number)
     slip = whole.slip
     paper = declaration.SlipPage(
-        imprint=_imprint(connection, whole, "Shop's copy, to be signed", SELLER),
+        imprint=_imprint(connection, whole, "Shop's copy, to be signed", SELLER, whole.presented.entry),
         slip=number,
         presented=whole.presented.entry.leaf.hex(),
         occurred=wording.at(slip.occurred_at),
@@ -96,7 +96,10 @@ def stub_paper(connection: sa.Connection, book: Book, number: int, sheet: str) -
         total=str(whole.slip.total_taken or ""),
         payout=_payout(whole),
         may_leave=_slip_leaves(whole),
-        corrections=tuple(f"Corrected by entry {each.seq}: {each.part}." for each in whole.corrections),
+        corrections=(
+            *(f"Corrected by entry {each.seq}: {each.part}." for each in whole.corrections),
+            *([] if whole.undone is None else [f"Undone by entry {whole.undone.entry.seq}: the goods went back."]),
+        ),
     )
     return stub.draw(paper, sheet)
 
@@ -171,7 +174,7 @@ def purchase_values(
         jurisdiction=authority or "; ".join(file.name for file in whole.files),
         occurred=wording.at(slip.occurred_at),
         recorded=wording.at(whole.recorded_at),
-        fields=(*wording.answered(whole.duties, told, asked, "slip", "seller"), *_co_sellers(whole, asked)),
+        fields=(*wording.answered(whole.duties, told, asked, "shop", "slip", *_PARTIES), *_co_sellers(whole, asked)),
         items=tuple(item_values(connection, whole, told, line, item, asked) for line, item in shown),
         payout=_payout_fields(whole),
         total=str(slip.total_taken or "nothing"),
@@ -193,9 +196,12 @@ def _with_source(duty: Duty) -> str:
     return duty.says if duty.source in duty.says else f"{duty.source}: {duty.says}"
 
 
+_PARTIES = ("seller", "principal", "guardian")
+
+
 def parties(whole: Whole, asked: tuple[str, ...]) -> tuple[goods.Field, ...]:
-    """What is asked of the seller, then of each further one."""
-    return (*wording.answered(whole.duties, whole.told, asked, "seller"), *_co_sellers(whole, asked))
+    """What is asked of the seller, of whom he acts for and of his guardian, then of each further seller."""
+    return (*wording.answered(whole.duties, whole.told, asked, *_PARTIES), *_co_sellers(whole, asked))
 
 
 def _co_sellers(whole: Whole, asked: tuple[str, ...]) -> tuple[goods.Field, ...]:
@@ -294,10 +300,10 @@ def _recorded(connection: sa.Connection, book: Book, number: int) -> Whole:
     return whole
 
 
-def _imprint(connection: sa.Connection, whole: Whole, copy: str, recipient: str) -> Imprint:
-    entry = (whole.purchase or whole.presented).entry
+def _imprint(connection: sa.Connection, whole: Whole, copy: str, recipient: str, entry: Entry | None = None) -> Imprint:
+    shown = entry or (whole.purchase or whole.presented).entry
     at = whole.slip.occurred_at
-    return imprint(connection, whole.book, whole.shop, entry, copy=copy, recipient=recipient, at=at)
+    return imprint(connection, whole.book, whole.shop, shown, copy=copy, recipient=recipient, at=at)
 
 
 def _payout(whole: Whole) -> str:

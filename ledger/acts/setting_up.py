@@ -51,7 +51,9 @@ def _must_have_come(page: Page, day: date) -> None:
 
 def _must_agree(faults: tuple[str, ...], path: str) -> None:
     if faults:
-        raise InputError(field="rule files", given=path, wanted=f"files that fit together: {' '.join(faults).rstrip('.')}")
+        raise InputError(
+            field="rule files", given=path, wanted=f"files that fit together: {' '.join(faults).rstrip('.')}"
+        )
 
 
 def set_facts(book: Book, facts: ShopFacts) -> Entry:

@@ -116,10 +116,11 @@ def payout(agreed: Payout) -> str:
 
 
 def answered(duties: Duties, facts: Mapping[str, Any], asked: Sequence[str], *about: str) -> tuple[goods.Field, ...]:
-    """The fields that rule files ask about the seller, the slip or one item, in their order, with what was answered.
+    """The fields that rule files ask about parties, slip, shop or one item, in their order, with what was answered.
 
     asked: names of facts in the order of a report's rule, or of all layers.
-    about: "seller", "slip", "item/<n>", or "party/<n>" for a further seller, whose fields are those of the seller.
+    about: "seller", "principal", "guardian", "slip", "shop", "item/<n>", or "party/<n>" for a further seller, whose
+    fields are those of the seller.
     """
     fields = []
     subjects = {_kind(subject): subject for subject in about}
