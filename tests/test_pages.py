@@ -2,9 +2,11 @@
 
 import hashlib
 import os
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -404,7 +406,7 @@ class TestTwoShops:
             shop.book.engine.dispose()
 
 
-def everything(shop: Shop) -> dict[str, set[tuple[object, ...]]]:
+def everything(shop: Shop) -> dict[str, Counter[tuple[Any, ...]]]:
     """Every derived row of a shop's book."""
     with engines.reading(shop.book.engine) as connection:
         return projections.dump(connection, shop.book.origin)

@@ -1,5 +1,6 @@
 """The derived tables say what the entries say, and a rebuild says the same."""
 
+from collections import Counter
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from tests.shops import Shop
 from tests.story import story
 from tests.tampering import tampering
 
-Rows = dict[str, set[tuple[Any, ...]]]
+Rows = dict[str, Counter[tuple[Any, ...]]]
 
 
 def bare(folder: Path, database: str) -> Shop:

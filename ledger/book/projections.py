@@ -5,12 +5,16 @@ a rebuild gives the same rows. It copies what the entry's parts say and decides 
 worked out by the act and stand in the parts.
 """
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy.dialects import sqlite
+from sqlalchemy.schema import CreateTable
 
 from ledger.book import tables, words_index
 from ledger.book.statements import put
@@ -99,18 +103,24 @@ def clear(connection: sa.Connection, book: str) -> None:
 
 
 def create(connection: sa.Connection) -> None:
-    """Make empty derived tables, for a rebuild beside the book."""
-    tables.metadata.create_all(connection, tables=tables.PROJECTIONS)
+    """Make empty derived tables in an empty SQLite database, for a rebuild beside the book."""
+    for statement in _layout():
+        connection.exec_driver_sql(statement)
     words_index.create(connection)
 
 
-def dump(connection: sa.Connection, book: str) -> dict[str, set[tuple[Any, ...]]]:
-    """Every derived row of one book, by table."""
-    rows: dict[str, set[tuple[Any, ...]]] = {
-        table.name: {tuple(row) for row in connection.execute(sa.select(table).where(table.c.book == book))}
+@cache
+def _layout() -> tuple[str, ...]:
+    return tuple(str(CreateTable(table).compile(dialect=sqlite.dialect())) for table in tables.PROJECTIONS)
+
+
+def dump(connection: sa.Connection, book: str) -> dict[str, Counter[tuple[Any, ...]]]:
+    """Every derived row of one book, by table, each counted."""
+    rows: dict[str, Counter[tuple[Any, ...]]] = {
+        table.name: Counter(map(tuple, connection.execute(sa.select(table).where(table.c.book == book))))
         for table in tables.PROJECTIONS
     }
-    rows[tables.WORDS] = set(words_index.rows(connection, book))
+    rows[tables.WORDS] = Counter(words_index.rows(connection, book))
     return rows
 
 

@@ -26,8 +26,8 @@ class Opened:
     parts: tuple[tuple[str, Any], ...]
     """(name, value); several may bear one name when they concern different subjects"""
     disclosures: tuple[str, ...] = ()
-    missing: tuple[str, ...] = ()
-    """classes whose data key was forgotten"""
+    closed: tuple[str, ...] = ()
+    """classes whose data key is not there: forgotten, or nobody's"""
 
     def get(self, name: str, default: Any = None) -> Any:
         """The value of the first part of this name."""
@@ -84,19 +84,17 @@ def open_parts(
     on_fault: told of each row that does not open as it was locked; without it the first such row raises.
     Raises: LockedError, CaptureChanged.
     """
-    if not entry.parts:
-        return Opened(entry, ())
     row = tables.locked_rows.c
     wanted = sa.select(row["class"], row.subject, row.bytes).where(row.book == book.origin, row.seq == entry.seq)
     found: list[parts.Part] = []
-    missing = []
+    closed = []
     for cls, subject, data in connection.execute(wanted).all():
         if classes and cls not in classes:
             continue
         try:
             key = find_key(connection, book, subject, cls)
             if key is None:
-                missing.append(cls)
+                closed.append(cls)
                 continue
             found += _open_row(key, as_bytes(data), book.origin, entry, cls, subject)
         except LedgerError as fault:
@@ -107,7 +105,7 @@ def open_parts(
         entry,
         tuple((part.name, part.value) for part in found),
         tuple(part.disclosure for part in found),
-        tuple(missing),
+        tuple(closed),
     )
 
 

@@ -8,6 +8,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -98,7 +99,7 @@ def _key(connection: sa.Connection, book: Book, outside: str | None) -> tuple[se
         opened = reading.entry_at(connection, book.origin, 0)
         key = seals.read_vkey(opened.public["vkey"])
     except (LedgerError, KeyError) as fault:
-        return None, [Fault("chain", 0, f"the opening entry names no key that can be read ({fault})")]
+        return None, [Fault("chain", 0, f"the opening entry names no key that can be read ({shown(fault)})")]
     faults = []
     if key.name != book.origin:
         faults.append(Fault("chain", 0, "the key of the opening entry belongs to another book", book.origin, key.name))
@@ -176,6 +177,9 @@ def _walk(connection: sa.Connection, book: Book) -> _Opened:
         lost = set(entry.parts) - {parts.digest_of(disclosure) for disclosure in opened.disclosures}
         if lost:
             unproved.append((entry.seq, lost))
+        elif opened.closed:
+            what = f"a locked row of class {shown(opened.closed[0])} has no key and holds none of its parts"
+            result.parts.append(Fault("parts", entry.seq, what))
         result.pictures += _picture_faults(connection, book, opened)
     for seq, lost in unproved:
         if lost - forgotten:
@@ -202,9 +206,15 @@ def _open(connection: sa.Connection, book: Book, entry: entries.Entry, result: _
     return reading.open_parts(connection, book, entry, on_fault=wrong)
 
 
+@cache
+def _scratch() -> sa.Engine:
+    """Databases in memory, a new and empty one for each transaction."""
+    return sa.create_engine("sqlite://", poolclass=sa.NullPool)
+
+
 def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Fault]:
     """Rebuild the derived tables beside the book and compare row by row."""
-    with sa.create_engine("sqlite://", poolclass=sa.NullPool).begin() as beside:
+    with _scratch().begin() as beside:
         projections.create(beside)
         for line in opened.lines:
             try:
@@ -219,9 +229,9 @@ def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Faul
         return [Fault("tables", None, "the tables cannot be read", "rows", shown(fault.orig))]
     faults = []
     for table, rows in should.items():
-        for row in sorted(rows - found[table], key=repr):
+        for row in sorted((rows - found[table]).elements(), key=repr):
             faults.append(_row_fault(book.origin, table, row, "a row is missing or was changed", True))
-        for row in sorted(found[table] - rows, key=repr):
+        for row in sorted((found[table] - rows).elements(), key=repr):
             faults.append(_row_fault(book.origin, table, row, "a row stands there that no entry gives", False))
     return faults[:_MOST]
 
