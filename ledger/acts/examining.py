@@ -60,7 +60,9 @@ def examine(
     shop: what rule files may ask about the shop (state, county, ...).
     Raises: InputError for a slip that contradicts itself; NoRuleForDay.
     """
-    completeness.check(slip, stage="check")
+    owed = completeness.faults(slip)
+    if owed and owed[0].stage == "check":
+        raise owed[0].error()
     policy = Policy(density_limit_mg=int(settings.density_from))
     lines = list(enumerate(slip.items, start=1))
     assessments = {
@@ -87,7 +89,7 @@ def examine(
             for line, item in lines
             if _above_limit(item, assessments[line], settings)
         ),
-        owed=tuple(fault for fault in completeness.faults(slip) if fault.stage == "present"),
+        owed=owed,
     )
 
 

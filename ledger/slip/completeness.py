@@ -6,7 +6,7 @@ is only not yet entered: a draft may have it, a slip that the seller signs may n
 Leaves to others: what the law asks (`ledger.law`; an expired document is only flagged here, since places differ),
 whether goods are what they seem (`ledger.assay`).
 
-A session: `check(slip)` raises the first fault as InputError; `faults(slip)` lists all, most useful first.
+A session: `faults(slip)` lists all, those that stop everything first, and `fault.error()` is its sentence.
 """
 
 from collections.abc import Iterator, Mapping
@@ -38,13 +38,6 @@ class Fault:
     def error(self) -> InputError:
         """The same as an error, for who stops because of it."""
         return InputError(field=self.field, given=self.given, wanted=self.wanted)
-
-
-def check(slip: Slip, stage: Stage = "present") -> None:
-    """Nothing, if a slip may pass a stage. Raises: InputError with the first fault that stops it."""
-    for fault in faults(slip):
-        if stage == "present" or fault.stage == "check":
-            raise fault.error()
 
 
 def faults(slip: Slip) -> tuple[Fault, ...]:

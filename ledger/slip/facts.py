@@ -56,8 +56,7 @@ def facts_of(
 
 def evidence_of(item: Item) -> Facts:
     """What assay weighs of one item: evidence, marks, weighings, metal colour, stones, as a document holds them."""
-    members = writing.plain(item)
-    return {name: members[name] for name in _WEIGHED if name in members}
+    return {name: writing.plain(value) for name in _WEIGHED if (value := getattr(item, name)) is not None}
 
 
 _WEIGHED = ("evidence", "marks", "weighings", "metal_colour", "stones")
