@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from ledger.acts import gathering, handing_over, setting_up
+from ledger.acts import correcting, gathering, handing_over, setting_up
 from ledger.book import engine as engines
-from ledger.book import reading
+from ledger.book import reading, tables
 from ledger.errors import InputError
 from ledger.shop import facts
 from tests import shops, slip_samples
@@ -121,6 +121,16 @@ class TestParts:
             InputError, match="slip: 1 was given; wanted is a slip whose seller's data were not forgotten"
         ):
             _ = found.slip
+
+    def test_a_correction_whose_key_was_forgotten_says_nothing(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        correcting.correct(sqlite_shop.book, 1, "notes", {"text": "nobody waited"}, "why")
+        correcting.correct(sqlite_shop.book, 1, "payout/payee", {"text": "J. Averill"}, "why")
+        with engines.writing(sqlite_shop.book.engine, sqlite_shop.book.origin) as connection:
+            key = tables.data_keys.c
+            connection.execute(tables.data_keys.delete().where(key["class"] == "money"))
+        sqlite_shop.book._data_keys.clear()
+        assert [each.part for each in whole(sqlite_shop).corrections] == ["notes"]
 
     def test_there_is_no_whole_of_a_number_that_was_never_given(self, sqlite_shop: Shop) -> None:
         with pytest.raises(InputError, match="slip: 7 was given; wanted is the number of a slip in this book"):

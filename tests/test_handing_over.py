@@ -123,6 +123,21 @@ class TestPurchaseReport:
         assert "Race MISSING (required by Sample Act s. 8 (invented))" in said
         assert "Model MISSING (required by Sample Act s. 8 (invented))" in said
 
+    def test_what_was_never_said_is_missing_and_what_is_not_known_says_why(self, bare_shop: Shop) -> None:
+        city = 'fields = [{ fact = "seller.address.city", label = "City" }]\neffect = "notes"'
+        shops.adopt(bare_shop, rule("ask", "city", city))
+        bare_shop.record(("parties.0.address", slip_samples.GONE))
+        bare_shop.record(("parties.0.address", {"not_known": "travelling"}))
+        bare_shop.record()
+        said = [report(bare_shop, number) for number in (1, 2, 3)]
+        for text, words in zip(said, ("MISSING", "not known: travelling", "Harrow Falls"), strict=True):
+            assert f"City {words}" in text
+
+    def test_a_text_that_was_corrected_stands_beside_the_new_one(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        correcting.correct(sqlite_shop.book, 1, "payout/payee", {"text": "J. Averill senior"}, "misheard")
+        assert "Corrections payout/payee Jonah Averill J. Averill senior Entry 8" in report(sqlite_shop)
+
     def test_everybody_who_is_asked_stands_there(self, bare_shop: Shop) -> None:
         facts_ = {"seller.name": "Seller", "principal.name": "Acting for", "guardian.name": "Guardian"}
         asked = {**facts_, "shop.county": "County of the shop"}

@@ -10,6 +10,7 @@ from ledger.book import reading, tables
 from ledger.errors import ForbiddenByLaw, InputError, StillUndecided
 from tests.check_book import check_book
 from tests.shops import ANSWERS, Shop
+from tests.slip_samples import GONE
 
 
 class TestRecording:
@@ -61,6 +62,19 @@ class TestRecording:
             kept = reading.open_entry(connection, shop.book, done.purchase.seq).get("duties")["answers"]
         assert kept == reasons
         check_book(shop)
+
+    def test_a_slip_that_lacks_something_is_not_recorded_and_is_not_ready(self, shop: Shop) -> None:
+        slip = shop.slip(("items.0.conclusion", GONE))
+        with pytest.raises(InputError, match=r"items\[1\]\.conclusion: nothing was given"):
+            recording.ready(shop.book, slip, answers=ANSWERS, what="It cannot be recorded")
+        with pytest.raises(InputError, match=r"items\[1\]\.conclusion: nothing was given"):
+            shop.record(slip=slip)
+        whole = recording.ready(shop.book, shop.slip(), answers=ANSWERS, what="It cannot be recorded")
+        assert whole.owed == ()
+
+    def test_a_tray_that_holds_more_than_the_lines_stops_the_slip(self, sqlite_shop: Shop) -> None:
+        with pytest.raises(InputError, match="^tray"):
+            recording.check(sqlite_shop.book, sqlite_shop.slip(("tray.articles", 4)))
 
     def test_a_purchase_of_tomorrow_is_refused(self, shop: Shop) -> None:
         with pytest.raises(InputError, match="not after the machine's clock"):

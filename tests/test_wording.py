@@ -130,6 +130,11 @@ TESTS: dict[str, tuple[dict[str, Any], tuple[str, ...]]] = {
         {"test": "visual", "shows": ["worn-through", "seam"], "text": "at the hinge"},
         ("worn through, seam", "at the hinge"),
     ),
+    "visual, no words": ({"test": "visual", "shows": ["seam"]}, ("seam",)),
+    "melt, bare": (
+        {"test": "melt", "metal": "silver", "fineness": "925", "method": "cupel"},
+        ("silver 925 per thousand, by cupel",),
+    ),
     "cut": ({"test": "cut", "shows": "same-colour"}, ("shows same colour",)),
     "stripped": (
         {"test": "stripped", "who": "refiner", "shell": "30.1", "unit": "g"},

@@ -29,8 +29,6 @@ class Draft:
     id: str
     keys: dict[str, tuple[bytes, WrappedKey]] = field(default_factory=dict, repr=False)
     locked: dict[str, parts.PictureRecord] = field(default_factory=dict)
-    kept: set[str] = field(default_factory=set)
-    """classes whose keys the book keeps already"""
 
     def key(self, book: Book, cls: str) -> bytes:
         """The data key of a class of this slip. Raises: LockedError."""
@@ -39,12 +37,10 @@ class Draft:
         return self.keys[cls][0]
 
     def keep_keys(self, page: Page) -> None:
-        """Keep the keys in the transaction of the entry that uses them."""
-        if not self.kept:
-            page.begin_subject(self.id)
-        for cls, (key, wrapped) in self.keys.items():
-            if cls not in self.kept:
-                page.adopt(wrapped, key)
+        """Keep the keys in the transaction of the first entry that uses them."""
+        page.begin_subject(self.id)
+        for key, wrapped in self.keys.values():
+            page.adopt(wrapped, key)
 
 
 def begin(book: Book) -> Draft:
@@ -62,7 +58,6 @@ def resume(book: Book, number: int) -> Draft:
         for cls, epoch, wrapped in connection.execute(wanted):
             kept = WrappedKey(draft.id, cls, epoch, bytes(wrapped))
             draft.keys[cls] = (keys.unwrap(kept), kept)
-            draft.kept.add(cls)
     return draft
 
 

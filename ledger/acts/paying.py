@@ -19,7 +19,6 @@ _FOLLOWS = {
     "reissued": ("failed", "owed"),
     "recovered": ("paid", "failed", "owed", "reissued"),
 }
-_MONEY_GOES_OUT = ("paid", "reissued")
 
 
 def settle(
@@ -28,30 +27,28 @@ def settle(
     """The entry that a payout reached a new state.
 
     at: when; not ahead. instrument: where another than agreed was used (a transfer in place of a cheque that bounced).
-    Raises: InputError when the state cannot follow, or money would go out for a slip that is void; ForbiddenByLaw when
-    the rule files allow no such instrument or no payment yet.
+    Raises: InputError when the state cannot follow; ForbiddenByLaw when the rule files allow no such instrument or
+    no payment yet.
     """
     if state not in _FOLLOWS:
         raise InputError(field="payout", given=state, wanted="one of " + ", ".join(_FOLLOWS))
     with book.writing() as page:
         settled_at = page.must_have_happened(at)
-        of = reading.slip_row(page.connection, book.origin, slip)
+        draft = reading.subject_of_slip(page.connection, book.origin, slip)
         row = _newest(page, slip)
         if row.state not in _FOLLOWS[state]:
             wanted = f"a payout that is {' or '.join(_FOLLOWS[state])}"
             raise InputError(field="payout", given=f"slip {slip}, {row.state}", wanted=wanted)
         used = instrument or row.instrument
         amount = Money(row.currency, row.minor)
-        if state in _MONEY_GOES_OUT:
-            if of.state != "recorded":
-                raise InputError(field="payout", given=f"slip {slip}, {of.state}", wanted="a slip that is recorded")
+        if state in ("paid", "reissued"):
             _must_be_allowed(page, slip, used, amount, at)
         held = [
-            book.hold("payout/method", {"instrument": used, "at": settled_at}, of.draft),
-            book.hold("payout/amount", amount.record(), of.draft),
+            book.hold("payout/method", {"instrument": used, "at": settled_at}, draft),
+            book.hold("payout/amount", amount.record(), draft),
         ]
         if reference:
-            held.append(book.hold("payout/reference", reference, of.draft))
+            held.append(book.hold("payout/reference", reference, draft))
         return page.append(
             "payout/0",
             about=[f"slip/{slip}"],
