@@ -209,6 +209,10 @@ def processes() -> str:
             except OSError:
                 continue
     return "\n".join(seen)
+    def test_a_folder_too_long_for_a_keeper_stops_no_command_that_needs_none(self, till: Till) -> None:
+        till.monkeypatch.setenv("XDG_RUNTIME_DIR", "/" + "a" * 120)
+        assert till.run("report", "due", unlocked=False).exit_code in (0, 8)
+        assert till.run("unlock").exit_code == 6
 
 
 class TestErrors:

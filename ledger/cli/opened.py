@@ -20,10 +20,11 @@ from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.cli import given
 from ledger.cli.options import Asked
-from ledger.errors import InputError
+from ledger.errors import InputError, StorageError
 from ledger.shop import adopted
 from ledger.shop.facts import ShopFacts
 from ledger.vault import keeper, keys_file
+from ledger.vault.keys_file import OpenKeys
 
 chance = os.urandom
 
@@ -60,7 +61,7 @@ def unlock(book: Book, asked: Asked) -> None:
     if asked.unlock_with:
         book.keys = keys_file.open_file(path, given.pass_phrase(asked), staff=asked.staff)
     else:
-        book.keys = keeper.fetch(socket(book))
+        book.keys = _kept(book)
         if book.keys is not None:
             keys_file.check_current(path, book.keys)
     if book.keys is not None:
@@ -69,6 +70,15 @@ def unlock(book: Book, asked: Asked) -> None:
         with engines.reading(book.engine) as connection:
             adopted.must_be_staff(connection, book.origin, asked.staff, today(book).isoformat(), "--as")
         book.by = asked.staff
+
+
+def _kept(book: Book) -> OpenKeys | None:
+    """The keys that a key keeper holds, if one runs."""
+    try:
+        listening = socket(book)
+    except StorageError:  # a path too long for any socket: no keeper can be there, and most commands need none
+        return None
+    return keeper.fetch(listening)
 
 
 def has_keeper() -> bool:
