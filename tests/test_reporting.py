@@ -5,6 +5,7 @@ was counted by hand on a calendar. Clock changes are those of 15 U.S.C. 260a: 1 
 """
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 import sqlalchemy as sa
@@ -244,6 +245,35 @@ class TestHolds:
         assert self.cautious(shop) == [datetime(2026, 12, 3, tzinfo=ZONE)] * 2
         check_book(shop)
 
+    def test_a_receipt_that_is_dated_back_frees_nothing(self, sqlite_shop: Shop) -> None:
+        # Holds run from the later of when it happened and when it was recorded, here 27 November.
+        sqlite_shop.record(*PLAIN)
+        make(sqlite_shop, PURCHASE)
+        first = sqlite_shop.local()
+        sqlite_shop.wait(days=3)
+        reporting.received(sqlite_shop.book, PURCHASE, at=first, who="the desk, which had it since Tuesday")
+        assert self.cautious(sqlite_shop) == [datetime(2026, 12, 5, tzinfo=ZONE)]
+        check_book(sqlite_shop)
+
+    def test_days_are_counted_in_the_zone_of_the_rule_file_before_and_after_the_receipt(self, bare_shop: Shop) -> None:
+        # The shop's clock is an hour ahead of the county's: a hold that ended with the shop's day would end too early.
+        wait = 'length = 7\nunit = "days"\nforbids = ["sell"]\n'
+        each = 'to = "desk"\nper = "purchase"\ndue = { within = 48, unit = "hours" }\ntitle = "Report"\n'
+        shops.adopt(
+            bare_shop,
+            recipient("desk"),
+            rule("hold", "bought", wait),
+            rule("hold", "received", f'{wait}start = "report-received:desk"\n'),
+            rule("report", "each", each),
+            zone='"America/Denver"',
+        )
+        bare_shop.record(*PLAIN)
+        make(bare_shop, "purchase-1.desk")
+        reporting.received(bare_shop.book, "purchase-1.desk", at=bare_shop.local(), who="the desk")
+        end = datetime(2026, 12, 2, tzinfo=ZoneInfo("America/Denver"))
+        assert {hold.rule: hold.cautious for hold in holds_of(bare_shop, 1, 1)} == {"bought": end, "received": end}
+        check_book(bare_shop)
+
     def test_a_second_receipt_moves_the_end_later_and_never_earlier(self, sqlite_shop: Shop) -> None:
         sqlite_shop.record(*PLAIN)
         make(sqlite_shop, PURCHASE)
@@ -253,8 +283,10 @@ class TestHolds:
         sqlite_shop.wait(days=2)
         reporting.received(sqlite_shop.book, PURCHASE, at=sqlite_shop.local(), who="the desk")
         assert self.cautious(sqlite_shop) == [datetime(2026, 12, 5, tzinfo=ZONE)]
+        sqlite_shop.wait(days=-1)  # the machine's clock was set back
         reporting.received(sqlite_shop.book, DAILY, at=first, who="the desk, which had it since Wednesday")
         assert self.cautious(sqlite_shop) == [datetime(2026, 12, 5, tzinfo=ZONE)]
+        sqlite_shop.wait(days=1)
         check_book(sqlite_shop)
 
     def test_the_receipt_of_a_days_list_moves_the_holds_of_every_slip_on_it(self, sqlite_shop: Shop) -> None:

@@ -197,7 +197,7 @@ def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, b
                 "slips": list(one.slips),
                 "nil": not one.slips,
             },
-            held=[book.hold("report", told, f"report-{report}"), *_moved_holds(page, one, "report-made", at)],
+            held=[book.hold("report", told, _subject(page, one)), *_moved_holds(page, one, "report-made")],
         )
         page.seal()
     # From here on the report is made; it counts as sent only when somebody says so.
@@ -225,8 +225,8 @@ def _event(book: Book, report: str, event: str, after: Sequence[str], at: dateti
             wanted = f"a report that is {' or '.join(after)}"
             raise InputError(field="report", given=f"{report}, {one.state}", wanted=wanted)
         _must_follow(page, report, at)
-        held = [book.hold("report", {"at": happened_at, **told}, f"report-{report}", "case")]
-        held += _moved_holds(page, one, f"report-{event}", at)
+        held = [book.hold("report", {"at": happened_at, **told}, _subject(page, one), "case")]
+        held += _moved_holds(page, one, f"report-{event}")
         return page.append(
             f"report-{event}/0",
             about=[f"report/{report}"],
@@ -236,11 +236,15 @@ def _event(book: Book, report: str, event: str, after: Sequence[str], at: dateti
         )
 
 
-def _must_follow(page: Page, report: str, at: datetime) -> None:
-    """Nothing, if the moment is not before the minute in which the report was made.
+def _subject(page: Page, one: Owed) -> str:
+    """What the keys of a report are bound to: never a slip's number, which another book may give to another slip."""
+    if not one.report.startswith("purchase-"):
+        return f"report-{one.report}"
+    return f"report-{reading.subject_of_slip(page.connection, page.book.origin, one.slips[0])}.{one.recipient}"
 
-    Holds may run from it: nobody frees goods by dating a receipt back.
-    """
+
+def _must_follow(page: Page, report: str, at: datetime) -> None:
+    """Nothing, if the moment is not before the minute in which the report was made."""
     entries = (
         reading.entry_at(page.connection, page.book.origin, seq)
         for seq in reading.seqs_about(page.connection, page.book.origin, f"report/{report}")
@@ -259,8 +263,11 @@ def _one(connection: sa.Connection, book: Book, report: str, at: datetime) -> Ow
     raise InputError(field="report", given=report, wanted="the id of a report; see `counterfoil report due`")
 
 
-def _moved_holds(page: Page, one: Owed, event: str, at: datetime) -> list[Held]:
-    """The holds that wait for this event of this recipient, worked out again, a part for each slip."""
+def _moved_holds(page: Page, one: Owed, event: str) -> list[Held]:
+    """The holds that wait for this event of this recipient, worked out again, a part for each slip.
+
+    They run from the recording, which is the later of the two moments: nobody frees goods by dating a receipt back.
+    """
     made = []
     starts = f"{event}:{one.recipient}"
     for number in one.slips:
@@ -269,16 +276,20 @@ def _moved_holds(page: Page, one: Owed, event: str, at: datetime) -> list[Held]:
         if not waiting:
             continue
         begun = _begun(page, row)
-        events = {"purchase": begun, starts: at}
-        moved = [_renewed(page, hold, events, _zone(begun)).record() for hold in waiting]
+        zone = _zone(begun)
+        events = {"purchase": begun, starts: page.now.astimezone(zone)}
+        moved = [_renewed(page, hold, events, zone).record() for hold in waiting]
         made.append(page.book.hold("duties", {"slip": number, "holds": moved}, row.draft))
     return made
 
 
 def _renewed(page: Page, hold: law.Hold, events: Mapping[str, datetime], zone: ZoneInfo) -> law.Hold:
-    """The hold with its ends as the event gives them; one that ends later already, by another report, stays."""
+    """The hold with its ends as the event gives them; one that ends later already, by another report, stays.
+
+    zone: of the purchase, for a rule file that names none.
+    """
     file = adopted.rule_file(page.connection, page.book.origin, hold.digest)
-    again = law.renewed(hold, file, events, zone)
+    again = law.renewed(hold, file, events, file.zone or zone)
     if hold.cautious is not None and again.cautious is not None and hold.cautious > again.cautious:
         return hold
     return again
