@@ -17,6 +17,7 @@ from ledger.identity import names
 from tests import make_books, shops
 from tests.check_book import check_book
 from tests.conftest import MOMENT
+from tests.law_samples import rule
 from tests.shops import Shop
 from tests.story import story
 from tests.tampering import tampering
@@ -174,6 +175,22 @@ class TestRows:
         assert state[1, 1, "five-days"] == ("2026-11-30T00:00:00-06:00[America/Chicago]", None)
         assert state[1, 1, "seen"] == ("2026-11-28T00:00:00-06:00[America/Chicago]", None)
         assert state[2, 1, "seen"] == (None, "report-received:police")
+
+    def test_a_hold_that_depends_on_the_seller_tells_nothing_of_her(self, bare_shop: Shop) -> None:
+        known = 'when = [{ fact = "seller.workplace", is = "Canary Works" }]'
+        doubtful = 'when = [{ fact = "seller.address.county", is = "Tamsett" }]'
+        for name, when in (("known", known), ("doubtful", doubtful)):
+            body = f'length = 5\nunit = "days"\nforbids = ["sell"]\n{when}'
+            shops.adopt(bare_shop, rule("hold", name, body), jurisdiction=f'"xx-{name}"')
+        nowhere = {"not_known": "canary: she sleeps at the mill"}
+        changes = [("parties.0.workplace", "Canary Works"), ("parties.0.address", nowhere)]
+        bare_shop.record(*changes, answers={"xx-doubtful/doubtful": "held all the same"})
+        hold = tables.holds.c
+        told = ask(bare_shop, hold.rule, hold.record)
+        assert {name for name, _ in told} == {"known", "doubtful"}
+        assert "canary" not in repr(told).lower()
+        assert any("a fact that the rule asks for is not known" in record for _, record in told)
+        check_book(bare_shop)
 
     def test_payouts_reports_orders_outcomes_and_days(self, after: Shop) -> None:
         payout, report = tables.payouts.c, tables.reports.c

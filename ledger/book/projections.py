@@ -57,8 +57,18 @@ _ITEMS_BOUGHT = (
     .values(state="in stock", changed_seq=sa.bindparam("by_seq"))
 )
 
-NOT_AS_ACTS_WRITE = (LedgerError, LookupError, TypeError, ValueError, AttributeError, StopIteration, sa.exc.DBAPIError)
+NOT_AS_ACTS_WRITE = (
+    LedgerError,
+    LookupError,
+    TypeError,
+    ValueError,
+    AttributeError,
+    StopIteration,
+    sa.exc.SQLAlchemyError,
+)
 """what `apply` may stumble over in an entry that no act of this program wrote, or whose parts were lost"""
+
+_IN_DOUBT = "a fact that the rule asks for is not known"
 
 SHOP = "shop"
 """the place of an item that was never moved"""
@@ -263,7 +273,11 @@ def _purchase(connection: sa.Connection, line: Line) -> None:
 
 
 def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
-    """A row of holds from a hold's record."""
+    """A row of holds from a hold's record, without what it tells of the seller: the tables lie in clear.
+
+    A trace holds the facts that the rule asked for, a doubt the reasons why they are not known; both stay in the part.
+    """
+    doubt = None if hold["undecided"] is None else _IN_DOUBT
     return (
         book,
         slip,
@@ -277,7 +291,7 @@ def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
         hold["plain"],
         hold["cautious"],
         hold["waiting_for"],
-        text(hold),
+        text({**hold, "trace": {}, "undecided": doubt}),
     )
 
 
