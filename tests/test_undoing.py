@@ -48,6 +48,11 @@ class TestRefusing:
         assert opened.entry.occurred_at == slip.occurred_text
         check_book(sqlite_shop)
 
+    def test_no_refusal_is_dated_ahead(self, sqlite_shop: Shop) -> None:
+        slip = sqlite_shop.slip(("occurred_at", "2026-11-25T09:00:00-06:00[America/Chicago]"))
+        with pytest.raises(InputError, match="not after the machine's clock"):
+            undoing.refuse(sqlite_shop.book, slip, "no")
+
     @pytest.mark.parametrize(
         ("allowed", "kept"),
         [

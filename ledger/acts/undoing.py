@@ -23,7 +23,10 @@ from ledger.slip.document import Slip
 
 
 def refuse(book: Book, slip: Slip, because: str) -> tuple[Entry, Examined]:
-    """The entry of a purchase that was not made, as far as the rule files let it be recorded."""
+    """The entry of a purchase that was not made, as far as the rule files let it be recorded.
+
+    Raises: InputError for a slip dated ahead, LockedError, StorageError.
+    """
     examined = check(book, slip)
     draft = book.chance(16).hex()
     allowed = examined.duties.refusal.may_record if examined.duties.refusal else ("date", "reason", "count")
@@ -41,6 +44,7 @@ def refuse(book: Book, slip: Slip, because: str) -> tuple[Entry, Examined]:
         if _may_keep(name, allowed)
     ]
     with book.writing() as page:
+        page.must_have_happened(slip.occurred_at, "occurred_at")
         entry = page.append(
             "refused/0",
             about=[f"draft/{draft}"],
