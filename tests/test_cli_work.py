@@ -106,6 +106,15 @@ class TestHolds:
         for path in till.book.rglob("*"):
             assert path.is_dir() or b"Canary Officer" not in path.read_bytes(), path
 
+    def test_an_order_on_what_has_left_stands_and_says_that_it_has(self, till: Till) -> None:
+        till.record()
+        till.now = MOMENT + timedelta(days=11)
+        file = till.keep("order.json", ORDER)
+        assert till.answer("hold", "order", file)["not_in_stock"] == {}
+        till.run("item", "out", "1/1", "surrendered")
+        assert till.answer("hold", "order", file)["not_in_stock"] == {"1/1": "surrendered"}
+        assert "item 1/1 is not in stock (surrendered), tell the authority" in till.run("hold", "order", file).stdout
+
     def test_a_lift_needs_who_and_in_which_form(self, till: Till) -> None:
         till.record()
         name = till.answer("hold", "order", till.keep("order.json", ORDER))["order"]

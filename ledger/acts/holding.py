@@ -108,6 +108,13 @@ def order(book: Book, asked: OrderAsked) -> tuple[str, Entry]:
     return name, entry
 
 
+def gone(book: Book, asked: OrderAsked) -> dict[str, str]:
+    """State of each ordered item that is not in stock, by its name: an order cannot hold what is not here."""
+    with engines.reading(book.engine) as connection:
+        found = {f"{slip}/{line}": reading.item_row(connection, book.origin, slip, line) for slip, line in asked.items}
+    return {name: row.state for name, row in found.items() if row.state != "in stock"}
+
+
 def lift(book: Book, name: str, *, at: datetime, by: str, form: str) -> Entry:
     """The entry that an order no longer stands.
 

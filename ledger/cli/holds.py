@@ -73,11 +73,15 @@ def order(asked: Asked, file: str) -> None:
     """Record an authority's order to hold items.
 
     FILE, JSON or TOML or - for standard input, holds: items (such as ["12/1"]), agency, officer, case, power (the
-    section relied on), from and until (local moments), form (written or spoken), said.
+    section relied on), from and until (local moments), form (written or spoken), said. Items that are no longer in
+    stock are named, so that the authority can be told.
     """
     book = opened.a_book(asked, unlocked=True)
-    name, entry = holding.order(book, holding.read_order(given.document(asked, file)))
-    told(asked, entry, f"Order {name} stands", order=name)
+    ordered = holding.read_order(given.document(asked, file))
+    name, entry = holding.order(book, ordered)
+    gone = holding.gone(book, ordered)
+    away = "".join(f"; item {item} is not in stock ({state}), tell the authority" for item, state in gone.items())
+    told(asked, entry, f"Order {name} stands{away}", order=name, not_in_stock=gone)
 
 
 @click.command()
