@@ -77,14 +77,14 @@ def open_engine(url: str | sa.URL, *, journal: tuple[str, str] | None = None) ->
 
 def _postgresql(url: sa.URL) -> sa.Engine:
     try:
-        return sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
+        return sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True, hide_parameters=True)
     except ModuleNotFoundError as fault:
         why = f"{fault.name} is missing on this machine; run `pip install 'counterfoil[postgres]'`"
         raise StorageError(path="database", why=why) from fault
 
 
 def _sqlite(url: sa.URL, journal: tuple[str, str]) -> sa.Engine:
-    engine = sa.create_engine(url)
+    engine = sa.create_engine(url, hide_parameters=True)  # else errors and logs tell what was to be written
 
     @event.listens_for(engine, "do_connect")
     def must_be_there(_dialect: object, _record: object, arguments: list[Any], options: dict[str, Any]) -> None:
@@ -162,10 +162,11 @@ def storage(engine: sa.Engine) -> Iterator[None]:
     """Turns what a database driver raises into one sentence that ends with what to do."""
     try:
         yield
-    except (sa.exc.DBAPIError, engine.dialect.loaded_dbapi.Error) as fault:
+    except (sa.exc.DBAPIError, engine.dialect.loaded_dbapi.Error, UnicodeDecodeError) as fault:
         said = str(fault.orig if isinstance(fault, sa.exc.DBAPIError) else fault).strip().partition("\n")[0]
         remedy = next((remedy for words, remedy in _REMEDIES if words in said), "run `counterfoil doctor`")
-        raise StorageError(path=_place(engine), why=f"the database says: {said.rstrip('.')}; {remedy}") from fault
+        # Not `from`: what a driver says after its first line may hold the rows that were to be written.
+        raise StorageError(path=_place(engine), why=f"the database says: {said.rstrip('.')}; {remedy}") from None
 
 
 def _place(engine: sa.Engine) -> str:

@@ -209,7 +209,7 @@ def _open(connection: sa.Connection, book: Book, entry: entries.Entry, result: _
 @cache
 def _scratch() -> sa.Engine:
     """Databases in memory, a new and empty one for each transaction."""
-    return sa.create_engine("sqlite://", poolclass=sa.NullPool)
+    return sa.create_engine("sqlite://", poolclass=sa.NullPool, hide_parameters=True)
 
 
 def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Fault]:
@@ -227,13 +227,21 @@ def _tables(connection: sa.Connection, book: Book, opened: _Opened) -> list[Faul
         found = projections.dump(connection, book.origin)
     except sa.exc.DBAPIError as fault:
         return [Fault("tables", None, "the tables cannot be read", "rows", shown(fault.orig))]
-    faults = []
+    faults = _file_faults(connection)
     for table, rows in should.items():
         for row in sorted((rows - found[table]).elements(), key=repr):
             faults.append(_row_fault(book.origin, table, row, "a row is missing or was changed", True))
         for row in sorted((found[table] - rows).elements(), key=repr):
             faults.append(_row_fault(book.origin, table, row, "a row stands there that no entry gives", False))
     return faults[:_MOST]
+
+
+def _file_faults(connection: sa.Connection) -> list[Fault]:
+    """What SQLite itself finds wrong in the file: rows that an index does not have, pages that belong to nothing."""
+    if connection.dialect.name != "sqlite":
+        return []
+    found = connection.exec_driver_sql(f"PRAGMA integrity_check({_MOST})").scalars()
+    return [Fault("tables", None, "the database file is damaged", "ok", shown(text)) for text in found if text != "ok"]
 
 
 def _row_fault(book: str, table: str, row: tuple[Any, ...], what: str, missing: bool) -> Fault:
