@@ -43,10 +43,10 @@ class TestRefusedWays:
         # All invented, counted by hand from the purchase of 24 November: ten days by the state, fifteen by the town,
         # and by the county seven from a receipt that has not come.
         for words in (
-            "Item 1/1 may not leave that way: The hold hold-after-receipt of xx-norrowa-tamsett",
-            "Tamsett County Ordinance 12-5 (invented)) forbids this act (sell) and waits for",
-            "Pellwick Town Code 7-6 (invented)) forbids this act (sell) until 2026-12-10T00:00:00-06:00",
-            "Norrowa Precious Goods Act s. 9 (invented)) forbids this act (sell) until 2026-12-05T00:00:00-06:00",
+            "Item 1/1 may not leave that way: Tamsett County Ordinance 12-5 (invented) forbids selling it until a time"
+            " that runs from the county sheriff's receipt of the report (rule hold-after-receipt of xx-norrowa-",
+            "Pellwick Town Code 7-6 (invented) forbids selling it before 2026-12-10 00:00 America/Chicago (rule ",
+            "Norrowa Precious Goods Act s. 9 (invented) forbids selling it before 2026-12-05 00:00 America/Chicago",
         ):
             assert words in said
         assert row_of(shop, RING).state == "in stock"
@@ -57,7 +57,7 @@ class TestRefusedWays:
         receive(sqlite_shop)
         free = datetime(2026, 12, 10, tzinfo=ZONE)
         sqlite_shop.now = free.astimezone(UTC) - timedelta(seconds=5)
-        with pytest.raises(ForbiddenByLaw, match="until 2026-12-10"):
+        with pytest.raises(ForbiddenByLaw, match="before 2026-12-10 00:00"):
             leaving.out(sqlite_shop.book, 1, RING, "sold", at=sqlite_shop.local())
         sqlite_shop.now = free.astimezone(UTC)
         leaving.out(sqlite_shop.book, 1, RING, "sold", at=sqlite_shop.local(), to="a buyer")
@@ -101,9 +101,9 @@ class TestPermittedWays:
         shop.record()
         leaving.move(shop.book, 1, RING, "safe 2", at=shop.local(), because="night", to_place="premises")
         assert row_of(shop, RING).place == "safe 2"
-        with pytest.raises(ForbiddenByLaw, match=r"forbids this act \(move\) until 2026-12-10"):
+        with pytest.raises(ForbiddenByLaw, match="forbids moving it there before 2026-12-10"):
             leaving.move(shop.book, 1, RING, "the other shop", at=shop.local(), because="", to_place="municipality")
-        with pytest.raises(ForbiddenByLaw, match=r"forbids this act \(move\)"):
+        with pytest.raises(ForbiddenByLaw, match="forbids moving it there"):
             leaving.move(shop.book, 1, RING, "the house of a friend", at=shop.local(), because="")
         check_book(shop)
 

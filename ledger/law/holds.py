@@ -252,20 +252,49 @@ def _binds(act: Act, order: Order, at: datetime) -> bool:
 
 
 def _of_hold(act: Act, hold: Hold) -> Forbidden:
-    what = f"The hold {hold.rule} of {hold.jurisdiction} ({hold.source}) forbids this act ({act.kind})"
+    until = f"until {_awaited(hold.waiting_for)}" if hold.cautious is None else f"before {_clock(hold.cautious)}"
     doubt = f" It is not decided whether the hold applies: {hold.undecided}" if hold.undecided else ""
-    if hold.cautious is None:
-        says = f"{what} and waits for {hold.waiting_for}.{doubt}"
-    else:
-        says = f"{what} until {moments.local_text(hold.cautious)}.{doubt}"
+    says = f"{hold.source} forbids {_DOING[act.kind]} {until} (rule {hold.rule} of {hold.jurisdiction}).{doubt}"
     return Forbidden(hold.rule, hold.jurisdiction, hold.source, hold.cautious, hold.plain, hold.waiting_for, says)
 
 
 def _of_order(act: Act, order: Order) -> Forbidden:
-    until = f"until {moments.local_text(order.until)}" if order.until else "until it is lifted"
-    says = f"The hold order {order.id} ({order.source}) forbids this act ({act.kind}) {until}."
+    until = f"before {_clock(order.until)}" if order.until else "until it is lifted"
+    says = f"The hold order {order.id} ({order.source}) forbids {_DOING[act.kind]} {until}."
     waits = None if order.until else "lifting of the hold order"
     return Forbidden(order.id, "", order.source, order.until, order.until, waits, says)
+
+
+_DOING = {
+    "offer": "offering it",
+    "sell": "selling it",
+    "hand-over": "handing it over",
+    "return": "giving it back",
+    "use": "using it",
+    "alter": "altering it",
+    "melt": "melting it",
+    "mix": "mixing it with others",
+    "move": "moving it there",
+    "send-out": "sending it out",
+    "surrender": "surrendering it",
+}
+
+
+def _clock(at: datetime) -> str:
+    """Day, clock and zone, as a person reads them."""
+    return f"{at:%Y-%m-%d %H:%M} {at.tzinfo}"
+
+
+def _awaited(event: str | None) -> str:
+    """What has to happen before a hold knows its end, in words."""
+    what, _, recipient = str(event).partition(":")
+    who = recipient.replace("-", " ")
+    words = {
+        "report-received": f"the {who}'s receipt of the report",
+        "report-sent": f"the sending of the report to the {who}",
+        "report-made": f"the making of the report to the {who}",
+    }
+    return f"a time that runs from {words[what]}"
 
 
 def leave(holds: Iterable[Hold], orders: Iterable[Order] = (), acts: tuple[str, ...] = LEAVING) -> Leave:
