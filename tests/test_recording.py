@@ -103,6 +103,19 @@ class TestPresenting:
             recording.record_presented(shop.book, presented.slip, other, {}, answers=ANSWERS)
         check_book(shop)
 
+    def test_a_new_rate_or_program_since_keeps_no_signed_slip_from_being_recorded(self, sqlite_shop: Shop) -> None:
+        done, slip = sqlite_shop.present()
+        file = sqlite_shop.book.folder / "settings.toml"
+        file.write_text(file.read_text().replace('gold = "0.80"', 'gold = "0.75"'))
+        sqlite_shop.book.program = "0.1.1"
+        draft = drafting.resume(sqlite_shop.book, done.slip)
+        locked = drafting.lock_signature(sqlite_shop.book, draft, slip, sqlite_shop.file)
+        recording.record_presented(sqlite_shop.book, done.slip, slip, locked, answers={})
+        with engines.reading(sqlite_shop.book.engine) as connection:
+            whole = gathering.whole(connection, sqlite_shop.book, done.slip)
+        assert whole.parts["item/1/assessment"]["program"] == "0.1.0", "the frozen one stands"
+        check_book(sqlite_shop)
+
     def test_a_withdrawn_slip_keeps_its_number_and_cannot_be_recorded(self, shop: Shop) -> None:
         presented, slip = shop.present()
         undoing.withdraw(shop.book, presented.slip, "the seller thought better of it")

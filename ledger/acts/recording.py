@@ -7,7 +7,7 @@ they stood. `record` does both in one transaction for goods already signed for: 
     done = record(book, slip, draft, pictures, answers={})
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -212,13 +212,25 @@ def _class_of(name: str, pictures: Pictures) -> str | None:
 
 
 def _must_be_unchanged(frozen: reading.Opened, examined: Examined) -> None:
-    before = {name: _without_file(value) for name, value in frozen.parts}
+    before = _agreed(frozen.parts)
     unread = {asked.part: slip_parts.UNREAD for asked in slip_parts.pictures(examined.slip)}
-    now = {name: _without_file(value) for name, value in _presented_parts(examined, unread)}
+    now = _agreed(_presented_parts(examined, unread))
     for name in sorted(before.keys() | now.keys()):
         if before.get(name) != now.get(name):
             wanted = "what the seller was shown; a changed mind means `slip withdraw` and presenting anew"
             raise InputError(field=name, given="something else", wanted=wanted)
+
+
+def _agreed(named: Iterable[tuple[str, Any]]) -> dict[str, Any]:
+    """What people said and saw. What the program worked out beside it stands as it was frozen.
+
+    It would come out otherwise when the owner changed a rate since, or a newer program weighs the same evidence.
+    """
+    agreed = {name: _without_file(value) for name, value in named if not name.endswith("/assessment")}
+    for name, value in agreed.items():
+        if name.endswith("/price"):
+            agreed[name] = {member: inner for member, inner in value.items() if member != "value"}
+    return agreed
 
 
 def _without_file(value: Any) -> Any:
