@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 import sqlalchemy as sa
 
-from ledger.acts import correcting, gathering, handing_over, inquiring, reporting, undoing
+from ledger.acts import correcting, gathering, handing_over, inquiring, paying, reporting, undoing
 from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.chain.entries import Entry
@@ -177,6 +177,23 @@ class TestWhatFollows:
         assert said["is"]["weighings"] == [{**weighed, "weight_mg": 4_199}]
         assert (row.gross_mg, row.net_mg, row.offer_minor) == (4_199, 4_199, 17_900)
         check_book(sqlite_shop)
+
+    def test_the_total_follows_and_so_does_what_is_still_owed(self, shop: Shop) -> None:
+        slip, payout = tables.slips.c, tables.payouts.c
+        shop.record()
+        shop.record()
+        paying.settle(shop.book, 2, "paid", at=shop.local())
+        for number in (1, 2):
+            changes = {"currency": "USD", "minor": 21_800}
+            correcting.correct(shop.book, number, "payout/amount", changes, "a slip of the pen")
+        with engines.reading(shop.book.engine) as connection:
+            totals = connection.execute(sa.select(slip.total_minor)).scalars().all()
+            money = connection.execute(sa.select(payout.state, payout.minor).order_by(payout.slip)).all()
+        assert list(totals) == [21_800, 21_800]
+        assert [tuple(row) for row in money] == [("owed", 21_800), ("paid", 21_850)], "what was paid was paid"
+        with pytest.raises(InputError):
+            correcting.correct(shop.book, 1, "payout/amount", {"not_known": "lost"}, "no")
+        check_book(shop)
 
     def test_a_seller_whose_document_or_birth_date_was_mistyped_is_found_by_the_right_one(
         self, sqlite_shop: Shop

@@ -378,9 +378,20 @@ def _correction(connection: sa.Connection, line: Line) -> None:
     row = (line.entry.book, line.entry.seq, line.slip, number, what["part"], line.entry.public["corrects"])
     put(connection, tables.corrections, [row])
     _reports_to_correct(connection, line)
+    if what["part"] == "payout/amount":
+        _correct_amount(connection, line, what["is"])
     if number:
         _correct_item(connection, line, number, what["part"].rpartition("/")[2], what["is"])
     _correct_seller(connection, line, what)
+
+
+def _correct_amount(connection: sa.Connection, line: Line, now: Mapping[str, Any]) -> None:
+    """The total of a slip, and the payout as long as it is owed: what was paid was paid."""
+    slip, payout, book = tables.slips, tables.payouts, line.entry.book
+    here = sa.and_(slip.c.book == book, slip.c.slip == line.slip)
+    connection.execute(slip.update().where(here).values(currency=now["currency"], total_minor=now["minor"]))
+    owed = sa.and_(payout.c.book == book, payout.c.slip == line.slip, payout.c.state == "owed")
+    connection.execute(payout.update().where(owed).values(currency=now["currency"], minor=now["minor"]))
 
 
 def _correct_item(connection: sa.Connection, line: Line, number: int, name: str, now: Any) -> None:
