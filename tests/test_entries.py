@@ -275,6 +275,10 @@ class TestKinds:
             "day/2031-03-04",
             "report/2031-w10",
             "draft/x_-.",
+            "inspection/7f3a",
+            "extract/90bc",
+            "instrument/scale-1",
+            "parcel/11aa",
         ],
     )
     def test_names_of_what_an_entry_is_about(self, name: str) -> None:

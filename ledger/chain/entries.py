@@ -64,7 +64,7 @@ _is_local = re.compile(
 ).fullmatch
 _is_about = re.compile(
     r"book|slip/[1-9][0-9]*|item/[1-9][0-9]*/[1-9][0-9]*(?:\.[1-9][0-9]*)?|rules/[0-9a-f]{64}"
-    rf"|day/{_DAY}|(?:report|lot|inquiry|hold|process|look|draft|staff)/{_ID}"
+    rf"|day/{_DAY}|(?:report|lot|parcel|inquiry|hold|process|look|inspection|extract|draft|staff|instrument)/{_ID}"
 ).fullmatch
 
 
