@@ -299,6 +299,15 @@ class TestPeople:
         assert till.run("shop", "facts", new).exit_code == 0
         assert till.answer("shop", "facts")["name"] == "The New Counter"
 
+    def test_facts_are_entered_by_a_person_and_not_as_the_form_has_them(self, till: Till) -> None:
+        new = till.keep("facts.toml", FACTS.replace("The Test Counter", "Your shop's name"))
+        done = till.run("shop", "facts", new)
+        assert done.exit_code == 2
+        assert done.stderr == (
+            "name: \"Your shop's name\" was given; wanted is your shop's own, in place of the words of the form.\n"
+        )
+        assert till.run("shop", "facts", till.keep("facts.toml", FACTS), unlocked=False).exit_code == 5
+
 
 class TestInit:
     """init: a new book in DIR, and the paper key shown once."""
@@ -401,6 +410,15 @@ class TestDoctor:
         assert "not checked since 2027-12-31" in self.findings(till, 8)["rule file"]["says"]
         till.tamper("DELETE FROM adoptions")
         assert "counterfoil law adopt" in self.findings(till, 8)["rule files"]["says"]
+
+    def test_a_form_that_nobody_filled_in_is_said(self, till: Till) -> None:
+        assert self.findings(till, 0)["shop facts"]["says"] == "The Test Counter, since 2026-01-01"
+        folder = till.folder / "new"
+        assert till.run("init", folder, book=False).exit_code == 0
+        done = till.run("doctor", "--book", folder, unlocked=False, book=False)
+        assert re.search(
+            r"^shop facts +mend +name and address and licence as in the form: fill in shop.toml", done.stdout, re.M
+        )
 
     def test_pictures_that_no_entry_names_are_counted(self, till: Till) -> None:
         till.record()

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import click
 
-from ledger import shipped
 from ledger.acts import closing, opening
 from ledger.book import engine as engines
 from ledger.book import faults, reading, rebuilding, verifying
@@ -39,8 +38,7 @@ def init(asked: Asked, folder: Path, facts: str | None, settings: str | None) ->
     if trouble is not None:
         raise StorageError(path=folder, why=trouble)
     owner = asked.staff or "owner"
-    form = (shipped.folder("sample_config") / "shop.toml").read_bytes()
-    shop = given.data(asked, facts, "--facts") if facts else form
+    shop = given.data(asked, facts, "--facts") if facts else shop_facts.form()
     known = shop_facts.read(shop)
     own = given.data(asked, settings, "--settings") if settings else None
     phrase = given.pass_phrase(asked) if asked.unlock_with else given.new_pass_phrase(owner, None)

@@ -21,6 +21,7 @@ from ledger.cli import opened, places, said
 from ledger.cli.opened import has_keeper
 from ledger.cli.options import Asked, for_a_book
 from ledger.shop import adopted
+from ledger.shop import facts as shop_facts
 from ledger.vault import keeper, keys_file, pictures
 
 REFUSED, TO_MEND = 6, 8
@@ -66,6 +67,7 @@ def _findings(book: Book) -> Iterator[Finding]:
     yield _keys_file(book.folder / "keys.json")
     yield _former_owners(book.folder / "keys.json")
     yield _keeper(book)
+    yield _facts(book)
     yield from _rule_files(book)
     yield _pictures(book)
     yield _zones()
@@ -127,6 +129,15 @@ def _keeper(book: Book) -> Finding:
         return Finding("key keeper", "well", "this system has none; give --unlock-with FILE to each command")
     runs = keeper.fetch(opened.socket(book)) is not None
     return Finding("key keeper", "well", "runs: the vault is open" if runs else "does not run: the vault is closed")
+
+
+def _facts(book: Book) -> Finding:
+    known = opened.shop(book)
+    blank = shop_facts.unfilled(known)
+    if blank:
+        says = f"{' and '.join(blank)} as in the form: fill in shop.toml and run `counterfoil shop facts` with it"
+        return Finding("shop facts", "mend", says)
+    return Finding("shop facts", "well", f"{known.name}, since {known.from_day}")
 
 
 def _rule_files(book: Book) -> Iterator[Finding]:

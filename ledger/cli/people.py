@@ -116,9 +116,14 @@ def facts(asked: Asked, file: str | None) -> None:
 
     FILE is TOML as `init` leaves it in the book's folder. Papers of earlier days keep the earlier facts.
     """
-    book = opened.a_book(asked)
+    book = opened.a_book(asked, unlocked=file is not None)
     if file is not None:
         new = shop_facts.read(given.data(asked, file))
+        if blank := shop_facts.unfilled(new):
+            as_found = getattr(new, blank[0])
+            raise InputError(
+                field=blank[0], given=as_found, wanted="your shop's own, in place of the words of the form"
+            )
         entry = setting_up.set_facts(book, new)
         told(asked, entry, f"These facts hold from {new.from_day} on", facts=new.record())
         return

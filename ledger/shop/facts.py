@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from ledger import shipped
 from ledger.errors import InputError
 
 
@@ -92,6 +93,17 @@ def _table(record: Mapping[str, Any], name: str) -> dict[str, str]:
     if not isinstance(table, dict) or not all(isinstance(value, str) for value in table.values()):
         raise InputError(field=name, given=table, wanted="a table of texts")
     return dict(table)
+
+
+def form() -> bytes:
+    """The form that `init` leaves in a book's folder, to be filled in."""
+    return (shipped.folder("sample_config") / "shop.toml").read_bytes()
+
+
+def unfilled(facts: ShopFacts) -> list[str]:
+    """Which facts that every paper prints still read as the form does."""
+    blank = read(form())
+    return [name for name in ("name", "address", "licence") if getattr(facts, name) == getattr(blank, name)]
 
 
 def on(records: Sequence[Mapping[str, Any]], day: str) -> ShopFacts:
