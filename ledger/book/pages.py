@@ -305,6 +305,8 @@ def find_key(connection: sa.Connection, book: Book, subject: str, cls: str) -> b
     row = connection.execute(_KEY_OF, {"in_book": book.origin, "of_subject": subject, "of_class": cls}).first()
     if row is None:
         return None
+    if not (isinstance(subject, str) and isinstance(cls, str)):  # SQLite keeps whatever was put into a column
+        raise BookUnsound(what="A data key is kept under something that is no text.")
     opened = book.opened().unwrap(WrappedKey(subject, cls, row.epoch, tables.as_bytes(row.wrapped)))
     book._data_keys[subject, cls] = opened
     return opened

@@ -197,10 +197,8 @@ PROJECTIONS = (
 
 
 def as_bytes(value: object) -> bytes:
-    """What a column of bytes holds, also where somebody wrote text into it; nothing for anything else."""
-    if isinstance(value, str):
-        return value.encode(errors="surrogateescape")
-    return bytes(value) if isinstance(value, bytes | memoryview) else b""
+    """What a column of bytes holds; nothing where somebody wrote text or a number into it."""
+    return value if isinstance(value, bytes) else b""
 
 
 # Search words of items lie in an index of the database's own kind (FTS5, tsvector); see `words_index`.
