@@ -334,6 +334,7 @@ class TestLooking:
         till.record()
         assert "Averill" not in till.run("slip", "show", 1).output
         assert "Averill" not in till.run("slip", "show", 1, "--json").output
+        assert "seller.age" not in till.run("slip", "show", 1, "--json").output, "traces hold what she answered"
         assert "Averill" in till.run("slip", "show", 1, "--personal", "--why", "asked by the owner").stdout
         shown = till.answer("slip", "show", 1, "--personal", "--why", "asked by the owner")
         assert shown["parts"]["seller/name"]["family"] == "Averill"

@@ -1,8 +1,10 @@
-"""Commands that show slips: list and show. They write nothing.
+"""Commands that show slips: list and show.
 
-Decides: what a person at the machine sees without asking for it. The seller's data are shown only with --personal.
+Decides: what a person at the machine sees without asking for it. The seller's data are shown only with --personal, and
+that look is the one thing written here.
 """
 
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import click
@@ -83,7 +85,7 @@ def show(asked: Asked, number: int, personal: bool, why: str) -> None:
         whole = gathering.whole(connection, book, number)
         entries = history(connection, book, f"slip/{number}")
         slip = whole.slip if "visit" in whole.parts else None
-    shown = [(name, value) for name, value in whole.parts.items() if personal or not _is_personal(name)]
+    shown = list(whole.parts.items()) if personal else list(_without_people(whole.parts))
     hidden = len(whole.parts) - len(shown)
     document = {
         "slip": number,
@@ -105,6 +107,18 @@ def show(asked: Asked, number: int, personal: bool, why: str) -> None:
         entry_table(entries),
     ]
     said.answer(asked, document, lines)
+
+
+def _without_people(named: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    """Parts that are not about people; of duties what came out, since a trace holds what the seller answered."""
+    for name, value in named.items():
+        if name == "duties":
+            yield name, {"duties": [{member: duty[member] for member in _OUTCOME} for duty in value["duties"]]}
+        elif not _is_personal(name):
+            yield name, value
+
+
+_OUTCOME = ("jurisdiction", "rule", "kind", "about", "outcome", "effect", "source")
 
 
 def _is_personal(name: str) -> bool:
