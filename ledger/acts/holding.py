@@ -4,6 +4,7 @@ The entry names only the order's own random id: who ordered what lies in the vau
 search table tells of an investigation.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,6 +21,7 @@ from ledger.errors import InputError, Said
 from ledger.law import holds as law
 from ledger.moments import local_text, parse_local
 
+_ITEM = re.compile("([0-9]{1,18})/([0-9]{1,18})")
 _MEMBERS = {"items", "agency", "officer", "case", "power", "from", "until", "form", "said"}
 
 
@@ -90,10 +92,10 @@ def _items(given: Any) -> tuple[tuple[int, int], ...]:
 
 def item_named(name: str, field: str = "item") -> tuple[int, int]:
     """(slip, line) of an item written SLIP/LINE. Raises: InputError."""
-    slip, _, line = name.partition("/")
-    if not (slip.isascii() and slip.isdigit() and line.isascii() and line.isdigit()):
+    found = _ITEM.fullmatch(name)
+    if found is None:
         raise InputError(field=field, given=name, wanted="SLIP/LINE, such as 12/1")
-    return int(slip), int(line)
+    return int(found[1]), int(found[2])
 
 
 def order(book: Book, asked: OrderAsked) -> tuple[str, Entry]:
