@@ -26,6 +26,17 @@ def told(shop: Shop, line: int = 1, request: telling.Request = POLICE) -> str:
 class TestHistory:
     """One item's whole history, in the order of the book."""
 
+    def test_what_was_corrected_is_said_before_the_line_as_it_was_entered(self, shop: Shop) -> None:
+        # An officer who reads the first page alone must not go away with a number that the shop took back.
+        shop.record()
+        entry = correcting.correct(shop.book, 1, "item/1/description", {"damage": "a dent"}, "looked again")
+        correcting.correct(shop.book, 1, "item/3/description", {"damage": "rust"}, "another item")
+        said = told(shop)
+        notice = f"Corrected by entry {entry.seq} should read a dent, not scratched all around"
+        assert -1 < said.find("Item 1/1") < said.find(notice) < said.find("History, in time order")
+        assert said.find(notice) < said.find("Weighed")
+        assert "rust" not in said
+
     def test_everything_that_happened_to_the_item_stands_there_in_time_order(self, shop: Shop) -> None:
         shop.record()
         correcting.correct(shop.book, 1, "item/1/description", {"damage": "a dent"}, "looked again")

@@ -3,7 +3,7 @@
 Every paper that leaves the shop carries the newest seal, so that whoever keeps it can hold the book against it.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -253,7 +253,7 @@ def item_values(
     return goods.Item(
         line=line,
         title=describing.one_line(item),
-        fields=wording.answered(whole.duties, told, asked, f"item/{line}"),
+        fields=(*_corrected(whole, line), *wording.answered(whole.duties, told, asked, f"item/{line}")),
         weighings=tuple(
             goods.Weighing(
                 each.what,
@@ -277,6 +277,13 @@ def item_values(
             if name.startswith(f"item/{line}/picture/") and _is_picture(value)
         ),
     )
+
+
+def _corrected(whole: Whole, line: int) -> Iterator[goods.Field]:
+    """What of an item was corrected, said before the lines it corrects: those stay as they were entered."""
+    for one in corrections(whole):
+        if one.what.startswith(f"item/{line}/"):
+            yield goods.Field(f"Corrected by entry {one.entry}", f"should read {one.new}, not {one.old}")
 
 
 def stub_lines(whole: Whole) -> tuple[stub.StubLine, ...]:
