@@ -57,7 +57,7 @@ class TestItems:
         done = till.run("item", "out", "1/1", "sold")
         assert done.exit_code == 7
         # Bought on 24 November; ten days after that day end when 5 December begins.
-        for word in ("hold-ten-days", "Test Town Code 4 (invented)", "2026-12-05T00:00:00-05:00[America/New_York]"):
+        for word in ("hold-ten-days", "Test Town Code 4 (invented)", "before 2026-12-05 00:00 America/New_York"):
             assert word in done.stderr
 
     def test_it_leaves_when_the_hold_has_run_out(self, till: Till) -> None:
@@ -97,6 +97,7 @@ class TestHolds:
         till.now = MOMENT + timedelta(days=11)
         name = till.answer("hold", "order", till.keep("order.json", ORDER))["order"]
         assert till.answer("hold", "list")["items"][0]["orders"] == [name]
+        assert f"held by an authority's order ({name})" in till.run("hold", "list").stdout
         assert "held by an authority's order" in till.run("item", "show", "1/1").stdout
         assert till.run("item", "out", "1/1", "sold").exit_code == 7
         lifting = till.keep("lift.toml", 'by = "Canary Officer"\nform = "spoken"\n')
@@ -604,6 +605,12 @@ class TestAssay:
         for word in ("Reasons", "Conflicts", "Tests owed", "not a certified assay", "ionising"):
             assert word in done.stdout
         assert till.answer("assay", "weigh", path, unlocked=False, book=False)["construction"] != "solid"
+
+    def test_what_is_no_item_is_not_weighed_as_one_without_evidence(self, till: Till) -> None:
+        for other in (till.slip(), till.keep("empty.json", {})):
+            done = till.run("assay", "weigh", other, unlocked=False, book=False)
+            assert done.exit_code == 2
+            assert done.stderr.endswith("`counterfoil slip check` weighs those of a whole slip.\n")
 
     def test_a_mark_says_what_it_claims(self, till: Till) -> None:
         found = till.answer("assay", "mark", "1/20 12K GF", unlocked=False, book=False)

@@ -6,6 +6,7 @@ from ledger.assay import marks, strip, weighing
 from ledger.assay.assessments import Assessment
 from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
+from ledger.errors import InputError
 
 CAUTION = (
     "An assessment is not a certified assay. Touchstone acids are corrosive and toxic, X-ray analysers emit ionising"
@@ -24,6 +25,9 @@ def weigh(asked: Asked, file: str) -> None:
     evidence.
     """
     item = given.document(asked, file)
+    if not item.keys() & {"marks", "weighings", "evidence"}:
+        wanted = "an item's marks, weighings and evidence; `counterfoil slip check` weighs those of a whole slip"
+        raise InputError(field="item", given=", ".join(item) or "nothing", wanted=wanted)
     assessment = weighing.weigh_item(item)
     document = {"says": assessment.headline(), **assessment.record(), "caution": CAUTION}
     said.answer(asked, document, _text(assessment))

@@ -49,7 +49,8 @@ def _now(one: Standing, now: datetime) -> str:
 
 
 def _leaves(one: Standing) -> str:
-    return wording.leaves(Leave(one.plain, one.cautious, one.waiting_for), len(one.orders))
+    says = wording.leaves(Leave(one.plain, one.cautious, one.waiting_for), len(one.orders))
+    return f"{says} ({', '.join(one.orders)})" if one.orders else says
 
 
 def _record(one: Standing) -> dict[str, object]:
