@@ -72,7 +72,7 @@ def _one(pages: Pages, label: Label, count: str) -> None:
     setter.y = top - 2
     setter.put("May leave from", FOOT, wide - 12, indent=6)
     setter.put(label.may_leave, 12, wide - 12, bold=True, indent=6, most=2)
-    setter.put(label.basis, FOOT, wide - 12, indent=6)
+    setter.put(label.basis, FOOT, wide - 12, indent=6, most=2)
     pages.box(page, _EDGE, setter.y - 4, wide, top - setter.y + 4, 1.5)
     foot = _Setter(pages, page, 7 + 3 * FOOT * 1.2)
     leaf = "" if imprint.entry is None else f"entry {imprint.entry}, leaf {short_leaf(imprint.leaf)}"
