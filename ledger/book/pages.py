@@ -98,8 +98,13 @@ class Book:
 
     @contextmanager
     def writing(self) -> Iterator["Page"]:
-        """One transaction; one writer at a time. Raises: StorageError; then nothing was written."""
+        """One transaction; one writer at a time.
+
+        Raises: StorageError; LockedError when the opened keys are no longer the newest. Then nothing was written.
+        """
         with engines.writing(self.engine, self.origin) as connection:
+            if self.keys is not None:  # inside the lock: whoever was shut out meanwhile writes nothing more
+                keys_file.check_current(self.folder / "keys.json", self.keys)
             page = Page(self, connection, self._head_of(connection))
             yield page
             page.keep_new_keys()
@@ -144,7 +149,6 @@ class Page:
         self.connection = connection
         self.head = head
         self.keys: dict[tuple[str, str], bytes] = {}
-        self._keys_are_newest = False
         self._new_keys: list[tuple[str, str, str, str, bytes]] = []
         self._new_subjects: set[str] = set()
         self._now: datetime | None = None
@@ -219,13 +223,7 @@ class Page:
         self.head = Head(size + 1, entry.leaf, entry.recorded_at, _edge(size + 1, self.head.edge, new))
 
     def adopt(self, wrapped: WrappedKey, key: bytes) -> None:
-        """Keep a data key that was made while the slip was drafted, in this transaction.
-
-        Raises: LockedError when the keys in hand are no longer the newest: what they wrap would soon open no more.
-        """
-        if not self._keys_are_newest:
-            keys_file.check_current(self.book.folder / "keys.json", self.book.opened())
-            self._keys_are_newest = True
+        """Keep a data key that was made while the slip was drafted, in this transaction."""
         self._new_keys.append(_key_row(self.book.origin, wrapped))
         self.keys[wrapped.subject, wrapped.cls] = key
 
@@ -240,8 +238,10 @@ class Page:
 
     def key_for(self, subject: str, cls: str) -> bytes:
         """The data key of a subject x class, made now if there is none. Raises: LockedError."""
-        known = self.keys.get((subject, cls)) or self.book._data_keys.get((subject, cls))
+        known = self.keys.get((subject, cls))
         if known is None and subject not in self._new_subjects:
+            # Read anew inside the lock: what was forgotten meanwhile must not be locked under a key that is gone.
+            self.book._data_keys.pop((subject, cls), None)
             known = find_key(self.connection, self.book, subject, cls)
         if known is None:
             known, wrapped = self.book.opened().fresh_data_key(subject, cls, self.book.chance)
@@ -302,11 +302,12 @@ def find_key(connection: sa.Connection, book: Book, subject: str, cls: str) -> b
     known = book._data_keys.get((subject, cls))
     if known is not None:
         return known
+    if not all(isinstance(name, str) and name.isprintable() for name in (subject, cls)):
+        # SQLite keeps whatever somebody put into a column; no name of ours looks like that.
+        raise BookUnsound(what="Something is locked under a name that is no text.")
     row = connection.execute(_KEY_OF, {"in_book": book.origin, "of_subject": subject, "of_class": cls}).first()
     if row is None:
         return None
-    if not (isinstance(subject, str) and isinstance(cls, str)):  # SQLite keeps whatever was put into a column
-        raise BookUnsound(what="A data key is kept under something that is no text.")
     opened = book.opened().unwrap(WrappedKey(subject, cls, row.epoch, tables.as_bytes(row.wrapped)))
     book._data_keys[subject, cls] = opened
     return opened

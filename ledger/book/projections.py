@@ -375,7 +375,8 @@ def _payout(connection: sa.Connection, line: Line) -> None:
 def _correction(connection: sa.Connection, line: Line) -> None:
     what = line.get("correction")
     number = int(what["line"])
-    row = (line.entry.book, line.entry.seq, line.slip, number, what["part"], line.entry.public["corrects"])
+    about = "item" if number else "slip"  # a part's name tells too: it stays in the vault
+    row = (line.entry.book, line.entry.seq, line.slip, number, about, line.entry.public["corrects"])
     put(connection, tables.corrections, [row])
     _reports_to_correct(connection, line)
     if what["part"] == "payout/amount":
@@ -428,6 +429,8 @@ def _moved(connection: sa.Connection, line: Line) -> None:
         item = tables.items
         here = sa.and_(item.c.book == line.entry.book, item.c.slip == slip, item.c.line == number)
         connection.execute(item.update().where(here).values(place=to, changed_seq=line.entry.seq))
+        away = sa.and_(here, item.c.state.in_(("sent out", "consigned")))  # what is put somewhere is back
+        connection.execute(item.update().where(away).values(state="in stock"))
 
 
 def _outcome(connection: sa.Connection, line: Line) -> None:
