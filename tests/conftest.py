@@ -3,7 +3,9 @@
 With COUNTERFOIL_CI=1 a skipped test counts as failed: there, everything that tests need is installed.
 """
 
+import functools
 import hashlib
+import itertools
 import os
 import secrets
 import shutil
@@ -131,32 +133,58 @@ def _without_skips(report: Report) -> Report:
     return report
 
 
+@pytest.fixture(scope="session")
+def made_shops(tmp_path_factory: pytest.TempPathFactory) -> "Callable[[bool], Shop]":
+    """Shops on SQLite with rules in force and without, each made once for each worker and only ever copied."""
+    from tests import shops
+
+    @functools.cache
+    def made(adopt: bool) -> "Shop":
+        drawn = itertools.count()
+        shop = shops.open_shop(
+            tmp_path_factory.mktemp("made") / "book",
+            moment=MOMENT,
+            chance=lambda count: hashlib.shake_256(b"chance of a made shop %d" % next(drawn)).digest(count),
+            adopt=adopt,
+        )
+        shop.book.engine.dispose()
+        return shop
+
+    return made
+
+
 @pytest.fixture
-def shop(database: str, tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"]:
+def shop(database: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator["Shop"]:
     """A shop with a real book on SQLite and on PostgreSQL, rules in force, nothing bought yet."""
     from tests import shops
 
+    if database.startswith("sqlite"):
+        yield request.getfixturevalue("sqlite_shop")
+        return
+    chance = request.getfixturevalue("chance")
     opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance, database=database)
     yield opened
     opened.book.engine.dispose()
 
 
 @pytest.fixture
-def sqlite_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"]:
+def sqlite_shop(
+    tmp_path: Path, chance: Callable[[int], bytes], made_shops: "Callable[[bool], Shop]"
+) -> Iterator["Shop"]:
     """The same on SQLite only, for tests about files."""
     from tests import shops
 
-    opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance)
+    opened = shops.copied(made_shops(True), tmp_path / "book", chance=chance)
     yield opened
     opened.book.engine.dispose()
 
 
 @pytest.fixture
-def bare_shop(tmp_path: Path, chance: Callable[[int], bytes]) -> Iterator["Shop"]:
+def bare_shop(tmp_path: Path, chance: Callable[[int], bytes], made_shops: "Callable[[bool], Shop]") -> Iterator["Shop"]:
     """A shop on SQLite in which no rule file is in force yet."""
     from tests import shops
 
-    opened = shops.open_shop(tmp_path / "book", moment=MOMENT, chance=chance, adopt=False)
+    opened = shops.copied(made_shops(False), tmp_path / "book", chance=chance)
     yield opened
     opened.book.engine.dispose()
 

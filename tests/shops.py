@@ -4,6 +4,7 @@ Decides: who works there and which rules hold. Nothing here stands in for the da
 """
 
 import io
+import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -134,6 +135,16 @@ def open_shop(
     )
     for path in rule_files() if adopt else ():
         setting_up.adopt(shop.book, path.read_bytes(), path.name, compared_on=date(2026, 11, 1), by=OWNER)
+    return shop
+
+
+def copied(made: Shop, folder: Path, *, chance: Callable[[int], bytes]) -> Shop:
+    """A shop of a test's own with the same book as one on SQLite that was made before, and its clock as it then was."""
+    shutil.copytree(made.book.folder, folder)
+    shop = Shop.__new__(Shop)
+    shop.now, shop.read, shop.paper_key = made.now, {}, made.paper_key
+    shop.book = opening.at(folder, clock=shop.clock, chance=chance)
+    shop.book.keys, shop.book.by = made.book.keys, OWNER
     return shop
 
 
