@@ -292,14 +292,19 @@ class Sheet:
         leading = size * _LEADING
         inner = [*(width - _GUTTER for width in widths[:-1]), widths[-1]]
         heads = [self.case.wrap(c.title, size, w, True) for c, w in zip(columns, inner, strict=True)]
-        self.need((max(map(len, heads)) + 2) * leading + 6)
-        self._table_head(columns, heads, lefts, inner, size)
         wrap, pages, bottom = self.case.wrap, self.pages, self._bottom
+        first = [
+            len(wrap(text, size, w, row.bold)) for row in rows[:1] for text, w in zip(row.cells, inner, strict=True)
+        ]
+        head = (max(map(len, heads)) + 1) * leading + 6
+        below = self.full - head  # what a page holds of a row
+        self.need(head + min(max(first, default=0) * leading, below))
+        self._table_head(columns, heads, lefts, inner, size)
         rights = [column.right for column in columns]
         for row in rows:
             cells = [wrap(text, size, width, row.bold) for text, width in zip(row.cells, inner, strict=True)]
             count = max(map(len, cells))
-            if self.y - min(count * leading, self.full) < bottom:
+            if self.y - min(count * leading, below) < bottom:
                 self.new_page()
                 self._table_head(columns, heads, lefts, inner, size)
             for number in range(count):

@@ -18,7 +18,7 @@ from ledger.errors import InputError
 from reports import authority, day_sheet, declaration, dossier, hold_list, label, purchase, stub
 from reports.fonts import setting_type
 from reports.goods import Field
-from reports.page import Column, Row, Sheet
+from reports.page import SHEETS, Column, Row, Sheet
 from tests import paper_samples as samples
 from tests.paper_tools import NAMES, drawn, pages_of, text_of
 
@@ -134,6 +134,16 @@ class TestRoom:
         assert all("May leave from" in text for text in pages[:-1])
         entries = {word for text in pages for word in text.split()}
         assert {str(40 + number) for number in range(200)} <= entries
+
+    @pytest.mark.parametrize("lines", [1, 5, 30, 300])
+    def test_the_head_of_a_table_never_stands_alone_at_the_foot_of_a_page(self, lines: int) -> None:
+        for used in range(600, 760, 12):
+            with setting_type({}) as case:
+                page = Sheet(case, "Test", samples.imprint(), "a4")
+                page.y = SHEETS["a4"][1] - used
+                page.table([Column("Titled", 1)], [Row(("\n".join(["first", *["more"] * (lines - 1)]),))])
+                pages = pages_of(page.finish())
+            assert next("first" in text for text in pages if "Titled" in text), used
 
     def test_a_column_title_may_take_two_lines(self) -> None:
         with setting_type({}) as case:
