@@ -20,6 +20,7 @@ from ledger.book import reading
 from ledger.book.pages import Book
 from ledger.errors import InputError
 from ledger.law.duties import Duties
+from ledger.law.holds import Hold
 from ledger.measures import Milligrams
 from ledger.moments import parse_moment
 from ledger.shop import adopted
@@ -103,6 +104,12 @@ class Whole:
             if (recorded := self.assessment(line)) is not None
         }
         return facts.facts_of(self.slip, shop=self.shop.place, assessments=assessments, every_item=True)
+
+    @property
+    def holds(self) -> tuple[Hold, ...]:
+        """The holds as they were recorded with the purchase; none while it is only presented."""
+        recorded = self.parts.get("duties", {}).get("holds", ())
+        return tuple(Hold.parse(each) for each in recorded)
 
     def assessment(self, line: int) -> Mapping[str, Any] | None:
         """What the book holds as the assessment of an item."""

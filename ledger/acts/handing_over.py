@@ -331,7 +331,7 @@ def _payout_fields(whole: Whole) -> tuple[goods.Field, ...]:
 
 def _slip_leaves(whole: Whole) -> str:
     """The latest moment from which any of the goods may leave, as it stood when the slip was recorded."""
-    return wording.leaves(law.leave(whole.duties.holds))
+    return wording.leaves(law.leave(whole.holds))
 
 
 def _holds(connection: sa.Connection, whole: Whole, line: int) -> Sequence[law.Hold]:

@@ -159,7 +159,7 @@ def standing(book: Book) -> Sequence[Standing]:
         item = tables.items.c
         wanted = (
             sa.select(tables.items)
-            .where(item.book == book.origin, item.state == "in stock")
+            .where(item.book == book.origin, item.state.in_(leaving.OURS))
             .order_by(item.slip, item.line)
         )
         orders = leaving.standing_orders(connection, book)

@@ -43,7 +43,7 @@ def move(book: Book, slip: int, line: int, to: str, *, at: datetime, because: st
     """
     with book.writing() as page:
         moved_at = page.must_have_happened(at)
-        row = _in_stock(page, slip, line)
+        row = _ours(page, slip, line)
         must_be_free(page, slip, line, law.Act("move", to_place or to), at=at)
         value = {"from": row.place, "to": to, "at": moved_at, "because": because}
         return page.append(
@@ -65,7 +65,7 @@ def out(book: Book, slip: int, line: int, outcome: str, *, at: datetime, to: str
         raise InputError(field="outcome", given=outcome, wanted="one of " + ", ".join(OUTCOMES))
     with book.writing() as page:
         left_at = page.must_have_happened(at)
-        row = _in_stock(page, slip, line)
+        row = _ours(page, slip, line)
         if OUTCOMES[outcome]:
             destination = {"returned-to-seller": "original-seller", "surrendered": "authority", "seized": "authority"}
             must_be_free(page, slip, line, law.Act(OUTCOMES[outcome], destination.get(outcome, "")), at=at)
@@ -82,9 +82,13 @@ def out(book: Book, slip: int, line: int, outcome: str, *, at: datetime, to: str
     return entry
 
 
-def _in_stock(page: Page, slip: int, line: int) -> sa.Row[Any]:
+OURS = ("in stock", "sent out", "consigned", "altered", "retained")
+"""states of an item that the shop still answers for: more can happen to it"""
+
+
+def _ours(page: Page, slip: int, line: int) -> sa.Row[Any]:
     row = reading.item_row(page.connection, page.book.origin, slip, line)
-    if row.state != "in stock":
+    if row.state not in OURS:
         raise InputError(field="item", given=f"{slip}/{line}, {row.state}", wanted="an item in stock")
     return row
 

@@ -135,7 +135,7 @@ def _presented(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
 
 
 def _purchase(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
-    holds = [hold for hold in whole.duties.holds if hold.line == line]
+    holds = [hold for hold in whole.holds if hold.line == line]
     told = [f"{hold.source}: not to be {wording.acts(hold.forbids)} {_until(hold)}." for hold in holds]
     return ["The purchase was entered in the book.", *told]
 

@@ -91,20 +91,11 @@ def sync_folder(folder: Path) -> None:
 def make_folder(folder: Path) -> None:
     """The folder exists (mode 0700) and its name is on the disk. Its parent must exist. Raises: StorageError."""
     try:
-        folder.mkdir(mode=0o700)
-    except FileExistsError:
-        return
+        folder.mkdir(mode=0o700, exist_ok=True)
+        sync_folder(folder.parent)  # also when it was there: who made it may have died before this
     except OSError as error:
         raise StorageError(
-            path=folder, why=f"the folder could not be made ({error.strerror}); mend this and do it again"
-        ) from None
-    try:
-        sync_folder(folder.parent)
-    except OSError as error:
-        with suppress(OSError):
-            folder.rmdir()  # else the next call would find it and believe that it is on the disk
-        raise StorageError(
-            path=folder, why=f"the folder could not be kept ({error.strerror}); mend this and do it again"
+            path=folder, why=f"the folder could not be made or kept ({error.strerror}); mend this and do it again"
         ) from None
 
 
