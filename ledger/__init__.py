@@ -6,6 +6,7 @@ Faces: what people touch
     cli.slips                commands on a slip that becomes a purchase: schema, check, present
     cli.reporting            commands on reports to the authorities: due, make, sent, received
     cli.people               commands on people and on the shop's facts: staff list, add, left
+    cli.keys                 commands on what opens the book: staff passphrase, reset, paper-key
     cli.payouts              commands on what became of the money: list, owed, paid, failed
     cli.margin               the margin of a slip on a terminal: its duties
     cli.lazily               a group of commands that imports a command only when it is called

@@ -435,7 +435,7 @@ class TestDoctor:
 
     def test_who_knows_former_keys_is_said(self, till: Till, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr("ledger.vault.keys_file.known_to_former_owners", lambda _: ["ines"])
-        assert "give them new pass-phrases" in self.findings(till, 8)["former owners"]["says"]
+        assert "ines: run `counterfoil staff reset` for each" in self.findings(till, 8)["former owners"]["says"]
 
     def test_missing_fonts_and_zones_are_said(self, till: Till, monkeypatch: pytest.MonkeyPatch) -> None:
         from importlib.metadata import PackageNotFoundError

@@ -19,8 +19,8 @@ late or undecided."""
 
 
 def _called(module: str, **says: str) -> dict[str, Called | LazyGroup]:
-    """Commands of one module: `name="what it does"`; a name that is a word of Python ends with _."""
-    names = {name: name.rstrip("_") for name in says}
+    """Commands of one module: `name="what it does"`; a name that is a word of Python ends with _, and - is _."""
+    names = {name: name.rstrip("_").replace("_", "-") for name in says}
     return {names[name]: Called(f"ledger.cli.{module}:{name}", text) for name, text in says.items()}
 
 
@@ -145,6 +145,12 @@ _TABLE: dict[str, Called | LazyGroup] = {
             list_="List who works and worked here.",
             add="Record that a person works here, with a pass-phrase of her own.",
             left="Record that a person works here no longer.",
+        )
+        | _called(
+            "keys",
+            passphrase="Change your own pass-phrase.",
+            reset="Give a person a new pass-phrase and a new key.",
+            paper_key="Make a new paper key; the old one opens nothing any more.",
         ),
     ),
     "shop": LazyGroup(

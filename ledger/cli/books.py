@@ -14,7 +14,7 @@ from ledger.cli.opened import has_keeper
 from ledger.cli.options import Asked, as_json, for_a_book, unlocking
 from ledger.errors import InputError, StorageError
 from ledger.shop import facts as shop_facts
-from ledger.vault import keeper
+from ledger.vault import keeper, keys_file
 
 NOT_SOUND = 3
 _SHORT_FORM = re.compile(r"\d+-[A-Za-z2-7]{8,}")
@@ -95,7 +95,9 @@ def unlock(asked: Asked, minutes: int | None) -> None:
     minutes = minutes or opening.settings_of(book.folder).idle_minutes
     keeper.start(book.opened(), socket, minutes * 60)
     document = {"book": book.origin, "staff": book.opened().staff, "idle_minutes": minutes}
-    text = f"The vault is open for {book.opened().staff} until `counterfoil lock`, or {minutes} minutes without use."
+    who = book.opened().staff
+    who = "whoever holds the paper key" if who == keys_file.PAPER else who
+    text = f"The vault is open for {who} until `counterfoil lock`, or {minutes} minutes without use."
     said.answer(asked, document, text)
 
 

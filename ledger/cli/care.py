@@ -119,7 +119,7 @@ def _keys_file(path: Path) -> Finding:
 def _former_owners(path: Path) -> Finding:
     known = keys_file.known_to_former_owners(path)
     if known:
-        says = f"an owner who left could know the keys of {', '.join(known)}: give them new pass-phrases"
+        says = f"an owner who left could know the keys of {', '.join(known)}: run `counterfoil staff reset` for each"
         return Finding("former owners", "mend", says)
     return Finding("former owners", "well", "none knows a key that is still in use")
 

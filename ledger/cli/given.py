@@ -27,12 +27,15 @@ MOST_BYTES = 16_000_000
 
 
 def pass_phrase(asked: Asked) -> str:
-    """The pass-phrase that --unlock-with names. Raises: LockedError for a file that others can read; InputError."""
+    """The pass-phrase or paper key that --unlock-with names.
+
+    Raises: LockedError for a file that others can read; InputError.
+    """
     if asked.unlock_with == "-":
         if asked.pass_phrase is None:
-            asked.pass_phrase = _first_line(sys.stdin.buffer.readline())
+            asked.pass_phrase = _first_line(sys.stdin.buffer.readline(), "--unlock-with")
         return asked.pass_phrase
-    return _pass_phrase_in(Path(str(asked.unlock_with)))
+    return _pass_phrase_in(Path(str(asked.unlock_with)), "--unlock-with")
 
 
 def new_pass_phrase(who: str, path: str | None) -> str:
@@ -41,7 +44,7 @@ def new_pass_phrase(who: str, path: str | None) -> str:
     Raises: LockedError for a file that others can read, or without file and terminal; InputError.
     """
     if path is not None:
-        return _pass_phrase_in(Path(path))
+        return _pass_phrase_in(Path(path), "--pass-phrase")
     _must_have_a_terminal()
     said: str = click.prompt(f"New pass-phrase of {who}", hide_input=True, confirmation_prompt=True, err=True)
     return said
@@ -60,14 +63,14 @@ def _must_have_a_terminal() -> None:
         raise LockedError(what="The vault", why=why)
 
 
-def _pass_phrase_in(path: Path) -> str:
+def _pass_phrase_in(path: Path, field: str) -> str:
     try:
         with path.open("rb") as file:
             _must_be_ours_alone(path, os.fstat(file.fileno()))
-            return _first_line(file.readline(10_000))
+            return _first_line(file.readline(10_000), field)
     except OSError as fault:
         wanted = f"a file that can be read ({fault.strerror})"
-        raise InputError(field="--unlock-with", given=str(path), wanted=wanted) from None
+        raise InputError(field=field, given=str(path), wanted=wanted) from None
 
 
 def _must_be_ours_alone(path: Path, found: os.stat_result) -> None:
@@ -77,11 +80,11 @@ def _must_be_ours_alone(path: Path, found: os.stat_result) -> None:
         raise LockedError(what="The vault", why=why)
 
 
-def _first_line(data: bytes) -> str:
+def _first_line(data: bytes, field: str) -> str:
     try:
         return data.decode().rstrip("\r\n")
     except UnicodeDecodeError:
-        raise InputError(field="--unlock-with", given="bytes", wanted="a pass-phrase in UTF-8") from None
+        raise InputError(field=field, given="bytes", wanted="a pass-phrase in UTF-8") from None
 
 
 def data(asked: Asked, path: str, what: str = "FILE") -> bytes:

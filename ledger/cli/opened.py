@@ -1,6 +1,7 @@
 """The book that a command works on: its folder, the clock, chance, and the opened keys.
 
-Decides: which book, and who opens it: the pass-phrase that --unlock-with names, else the key keeper, else nobody.
+Decides: which book, and who opens it: the pass-phrase or paper key that --unlock-with names, else the key keeper, else
+nobody; that the keeper is dismissed once the keys are others.
 Here alone the program looks at the clock and draws chance. Leaves to the acts what is done with the book.
 
     book = a_book(asked)                    # locked or not: for acts that need no personal data
@@ -20,10 +21,10 @@ from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.cli import given
 from ledger.cli.options import Asked
-from ledger.errors import InputError, StorageError
+from ledger.errors import InputError, LockedError, StorageError
 from ledger.shop import adopted
 from ledger.shop.facts import ShopFacts
-from ledger.vault import keeper, keys_file
+from ledger.vault import keeper, keys_file, paper_key
 from ledger.vault.keys_file import OpenKeys
 
 chance = os.urandom
@@ -59,7 +60,7 @@ def unlock(book: Book, asked: Asked) -> None:
     """Open the vault with what is at hand, and say who acts."""
     path = book.folder / "keys.json"
     if asked.unlock_with:
-        book.keys = keys_file.open_file(path, given.pass_phrase(asked), staff=asked.staff)
+        book.keys = _typed(path, given.pass_phrase(asked), asked.staff)
     else:
         book.keys = _kept(book)
         if book.keys is not None:
@@ -70,6 +71,38 @@ def unlock(book: Book, asked: Asked) -> None:
         with engines.reading(book.engine) as connection:
             adopted.must_be_staff(connection, book.origin, asked.staff, today(book).isoformat(), "--as")
         book.by = asked.staff
+
+
+def _typed(path: Path, text: str, staff: str | None) -> OpenKeys:
+    """The keys that a text opens: as a pass-phrase, else as the paper key where it has the form of one."""
+    try:
+        return keys_file.open_file(path, text, staff=staff)
+    except LockedError:
+        if not paper_key.has_form(text):
+            raise
+    return keys_file.open_with_paper(path, text)
+
+
+def owners_keys(book: Book) -> OpenKeys:
+    """The opened keys, which must be an owner's. Raises: LockedError."""
+    keys = book.opened()
+    if not keys.owner:
+        why = f"{keys.staff} is a clerk; an owner must do this with a pass-phrase of her own"
+        raise LockedError(what="The list of those who open the book", why=why)
+    return keys
+
+
+def close(book: Book, asked: Asked) -> None:
+    """Dismiss the key keeper, whose keys are from before a change, and say so where one ran.
+
+    What keeps it from being reached is passed over: the change of keys stands all the same.
+    """
+    try:
+        was_open = keeper.dismiss(socket(book))
+    except StorageError:
+        was_open = False
+    if was_open and not asked.json:
+        click.echo("The key keeper is dismissed, with the keys from before: run `counterfoil unlock` again.")
 
 
 def _kept(book: Book) -> OpenKeys | None:

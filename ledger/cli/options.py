@@ -43,12 +43,15 @@ _TOLD: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
         {
             "metavar": "FILE",
             "is_eager": True,
-            "help": "File with the pass-phrase on its first line, mode 0600; - is standard input.",
+            "help": "File with the pass-phrase or the paper key on its first line, mode 0600; - is standard input.",
         },
     ),
     "staff": (
         ("--as", "staff"),
-        {"metavar": "STAFF", "help": "Who does this; else the one whose pass-phrase opened the vault."},
+        {
+            "metavar": "STAFF",
+            "help": "Who does this; else the one whose pass-phrase opened the vault, or `paper` for the paper key.",
+        },
     ),
     "json": (("--json",), {"is_flag": True, "help": "Print one JSON document and nothing else."}),
 }

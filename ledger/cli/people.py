@@ -5,13 +5,13 @@ import click
 from ledger.acts import setting_up
 from ledger.book import engine as engines
 from ledger.cli import given, opened, said
+from ledger.cli.keys import PAPER_KEY_SHOWN
 from ledger.cli.options import Asked, for_a_book
 from ledger.cli.undone import told
-from ledger.errors import InputError, LockedError
+from ledger.errors import InputError
 from ledger.shop import adopted
 from ledger.shop import facts as shop_facts
-from ledger.vault import keeper, keys_file
-from ledger.vault.keys_file import OpenKeys
+from ledger.vault import keys_file
 
 
 @click.command("list")
@@ -46,7 +46,7 @@ def add(asked: Asked, staff_id: str, role: str, name_file: str | None, pass_phra
     STAFF is a short word that stands in entries; her name lies in the vault. Only an owner can do this.
     """
     book = opened.a_book(asked, unlocked=True)
-    owner = _owner(book.opened())
+    owner = opened.owners_keys(book)
     name = staff_id if name_file is None else given.words(asked, name_file, "--name")
     path = book.folder / "keys.json"
     with engines.reading(book.engine) as connection:
@@ -69,13 +69,6 @@ def add(asked: Asked, staff_id: str, role: str, name_file: str | None, pass_phra
     told(asked, entry, f"{staff_id} works here as {role}", staff=staff_id, role=role)
 
 
-def _owner(keys: OpenKeys) -> OpenKeys:
-    if not keys.owner:
-        why = f"{keys.staff} is a clerk; an owner must do this with a pass-phrase of her own"
-        raise LockedError(what="The list of those who open the book", why=why)
-    return keys
-
-
 @click.command()
 @click.argument("staff_id", metavar="STAFF")
 @click.option("--until", metavar="DAY", help="Her last day, such as 2026-11-24; today without it.")
@@ -88,23 +81,34 @@ def left(asked: Asked, staff_id: str, until: str | None) -> None:
     an owner can do this, and not for herself.
     """
     book = opened.a_book(asked, unlocked=True)
-    owner = _owner(book.opened())
+    owner = opened.owners_keys(book)
     day = given.day(until, opened.zone(book), opened.clock(), "--until")
-    if staff_id == owner.staff:
+    if staff_id in (owner.staff, book.by):
         raise InputError(field="staff", given=staff_id, wanted="someone else than yourself")
+    # Entry first: when the machine stops after it, the command is run again. The paper key is shown at once, before
+    # anything else can fail; if even that came too late, `staff paper-key` makes another.
     entry = setting_up.person_left(book, staff_id, day)
     path = book.folder / "keys.json"
     paper_key = None
-    if staff_id in {staff for staff, _role in keys_file.people(path)}:
+    had_slot = staff_id in {staff for staff, _role in keys_file.people(path)}
+    if had_slot:
         _keys, paper_key = keys_file.remove_person(path, owner, staff_id, book.chance)
-        keeper.dismiss(opened.socket(book))
-    if asked.json:
-        told(asked, entry, "", staff=staff_id, until=day.isoformat(), paper_key=paper_key)
-        return
-    told(asked, entry, f"{staff_id} works here no longer after {day}")
-    if paper_key is not None:
-        click.echo(f"The new paper key, shown this once; print it and lock it away:\n\n{paper_key}")
-    click.echo("The vault is closed: unlock it again.")
+    if paper_key is not None and not asked.json:
+        click.echo(PAPER_KEY_SHOWN.format(paper_key))
+    told(
+        asked,
+        entry,
+        f"{staff_id} works here no longer after {day}",
+        staff=staff_id,
+        until=day.isoformat(),
+        paper_key=paper_key,
+    )
+    if entry.public["role"] == "owner" and not had_slot and not asked.json:
+        click.echo(
+            f"The slot of {staff_id} was gone already; if nobody saw the paper key that was made when it went, "
+            "run `counterfoil staff paper-key`."
+        )
+    opened.close(book, asked)
 
 
 @click.command()

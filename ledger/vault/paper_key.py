@@ -31,7 +31,7 @@ def written(key: bytes) -> str:
 def read(text: str) -> bytes:
     """The 20 bytes of a written key. Raises: InputError; the letters are not in its sentence."""
     letters = text.upper().translate(_SAME)
-    if len(letters) == _BODY + _CHECK and set(letters) <= set(_LETTERS):
+    if has_form(text):
         number = 0
         for letter in letters[:_BODY]:
             number = number * 32 + _LETTERS.index(letter)
@@ -43,6 +43,16 @@ def read(text: str) -> bytes:
         given=f"{len(letters)} letters that do not check",
         wanted="the 36 letters and digits on the paper; compare them one by one",
     )
+
+
+def has_form(text: str) -> bool:
+    """Whether a text could be a written key, right or with a slip of the pen: as many letters, and only such.
+
+    >>> has_form("000g 40r4 0m30 e209 185g r38e 1w81 24gk mm7p"), has_form("seven quiet geese cross the yard")
+    (True, False)
+    """
+    letters = text.upper().translate(_SAME)
+    return len(letters) == _BODY + _CHECK and set(letters) <= set(_LETTERS)
 
 
 def _check(key: bytes) -> str:
