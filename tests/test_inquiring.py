@@ -151,3 +151,18 @@ class TestReturning:
         sqlite_shop.book.keys = None
         with pytest.raises(LockedError):
             inquiring.returning(sqlite_shop.book, "document", "A")
+
+
+class TestSoldBefore:
+    """A returning seller is known by name and birth date, or by a document's number, without a name in clear."""
+
+    def test_either_is_enough_and_neither_is_nobody(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        other_document = sqlite_shop.slip(("parties.0.documents.0.number", "Z999-000-111"))
+        other_name = sqlite_shop.slip(("parties.0.name", {"family": "Quill", "given": "Ottilie"}))
+        stranger = sqlite_shop.slip(
+            ("parties.0.name", {"family": "Quill", "given": "Ottilie"}),
+            ("parties.0.documents.0.number", "Z999-000-111"),
+        )
+        found = [inquiring.sold_before(sqlite_shop.book, slip) for slip in (other_document, other_name, stranger)]
+        assert found == [[1], [1], []]

@@ -1,6 +1,7 @@
 """What the owner enters: rule files, facts of the shop, people."""
 
 import hashlib
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -9,7 +10,7 @@ import sqlalchemy as sa
 from ledger.acts import gathering, setting_up
 from ledger.book import engine as engines
 from ledger.book import reading, tables
-from ledger.errors import InputError, RuleFileWrong
+from ledger.errors import InputError, LockedError, RuleFileWrong
 from ledger.shop import adopted, facts
 from tests import shops
 from tests.check_book import check_book
@@ -122,3 +123,19 @@ class TestPeople:
     def test_a_stranger_cannot_leave(self, sqlite_shop: Shop) -> None:
         with pytest.raises(InputError, match="staff: 'nobody' was given; wanted is one of ada"):
             setting_up.person_left(sqlite_shop.book, "nobody", date(2026, 11, 24))
+
+
+class TestWhoMaySay:
+    """What holds for the whole shop is for an owner to say."""
+
+    def test_a_clerk_neither_adopts_rules_nor_sets_facts(self, sqlite_shop: Shop) -> None:
+        book = sqlite_shop.book
+        before = check_book(sqlite_shop).entries
+        owner = book.opened()
+        book.keys = replace(owner, role="clerk", secrets=replace(owner.secrets, owner=None))
+        with pytest.raises(LockedError, match="is a clerk; an owner must do this"):
+            setting_up.set_facts(book, facts.read(FACTS))
+        path = shops.rule_files()[0]
+        with pytest.raises(LockedError, match="is a clerk; an owner must do this"):
+            setting_up.adopt(book, path.read_bytes() + b"\n", path.name, compared_on=date(2026, 11, 1), by=OWNER)
+        check_book(sqlite_shop, entries=before)

@@ -116,5 +116,9 @@ def must_be_lawful(examined: Examined, answers: Mapping[str, str], what: str) ->
         raise ForbiddenByLaw(what=what, sentences=tuple(duty.says for duty in broken), duties=broken)
     unanswered = examined.unanswered(answers)
     if unanswered:
-        remedy = "Answer each with --answer RULE=REASON."
-        raise StillUndecided(what=f"{what} while something is undecided", sentences=(*unanswered, remedy))
+        # By name only: a reason why something is not known may be personal, and error texts go anywhere.
+        named = [f"{rule_name(one)} ({one.source})." for one in examined.duties.undecided()]
+        policy = () if TEST_OWED in answers else examined.policy
+        remedy = "`slip check` tells more; answer each with --answer RULE=REASON."
+        still = [name for name in named if name.partition(" ")[0] not in answers]
+        raise StillUndecided(what=f"{what} while something is undecided", sentences=(*still, *policy, remedy))

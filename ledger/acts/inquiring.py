@@ -7,6 +7,7 @@ of its own, and so is a negative answer: "searched in entries 0 to N, nothing fo
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -16,7 +17,9 @@ from ledger.book import reading, tables, words_index
 from ledger.book.pages import Book
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
+from ledger.identity import names
 from ledger.slip import searching
+from ledger.slip.document import Name, Slip
 
 MOST = 50
 _COMMON = 2_000
@@ -139,6 +142,18 @@ def ask(book: Book, question: str, asked_by: dict[str, str]) -> tuple[Answer, En
         page.seal()
     # From here on it stands in the book what was asked and what was answered.
     return answer, entry
+
+
+def sold_before(book: Book, slip: Slip) -> list[int]:
+    """Slips of the same seller, by name and birth date or by a document's number, newest first.
+
+    Raises: LockedError.
+    """
+    seller = slip.seller
+    keys = [("document", names.number_key(one.number)) for one in seller.documents if isinstance(one.number, str)]
+    if isinstance(seller.name, Name) and isinstance(seller.birth_date, date):
+        keys.append(("person", names.person_key(seller.name.full, seller.birth_date)))
+    return sorted({number for kind, key in keys for number in returning(book, kind, key)}, reverse=True)
 
 
 def returning(book: Book, kind: str, key: str) -> list[int]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
-from ledger.errors import InputError
+from ledger.errors import InputError, LockedError
 from ledger.law import files
 from ledger.shop import adopted
 from ledger.shop.facts import ShopFacts
@@ -17,9 +17,10 @@ def adopt(book: Book, data: bytes, path: str, *, compared_on: date, by: str) -> 
     """The entry that puts a rule file into force.
 
     compared_on: the day on which it was last compared with the law; not ahead. by: who did.
-    Raises: RuleFileWrong, InputError, StorageError.
+    Raises: RuleFileWrong, InputError, LockedError unless an owner does it, StorageError.
     """
     file = files.read(data, path)
+    _must_be_owner(book)
     with book.writing() as page:
         _must_have_come(page, compared_on)
         adopted.must_be_staff(page.connection, book.origin, by, compared_on.isoformat(), "compared by")
@@ -49,6 +50,14 @@ def _must_have_come(page: Page, day: date) -> None:
         raise InputError(field="compared on", given=day.isoformat(), wanted=f"a day not after today, {today}")
 
 
+def _must_be_owner(book: Book) -> None:
+    """What holds for the whole shop is for an owner to say."""
+    keys = book.opened()
+    if not keys.owner:
+        why = f"{keys.staff} is a clerk; an owner must do this with a pass-phrase of her own"
+        raise LockedError(what="What holds for the whole shop", why=why)
+
+
 def _must_agree(faults: tuple[str, ...], path: str) -> None:
     if faults:
         raise InputError(
@@ -57,7 +66,8 @@ def _must_agree(faults: tuple[str, ...], path: str) -> None:
 
 
 def set_facts(book: Book, facts: ShopFacts) -> Entry:
-    """The entry that says what holds about the shop from a day on."""
+    """The entry that says what holds about the shop from a day on. Raises: LockedError unless an owner says it."""
+    _must_be_owner(book)
     with book.writing() as page:
         return page.append("shop/0", about=["book"], public={"facts": facts.record(), "from": facts.from_day})
 

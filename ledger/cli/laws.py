@@ -176,7 +176,7 @@ def adopt(asked: Asked, path: str, compared_on: str | None) -> None:
     The book keeps its exact bytes for ever, with who compared it with the law and when: the one who acts here, or
     whom --as names.
     """
-    book = opened.a_book(asked)
+    book = opened.a_book(asked, unlocked=True)
     day = given.day(compared_on, opened.zone(book), opened.clock(), "--compared-on")
     entry = setting_up.adopt(book, given.data(asked, path, "rule file"), path, compared_on=day, by=book.by)
     digest, jurisdiction = entry.public["digest"], entry.public["jurisdiction"]

@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from ledger.acts import drafting, handing_over, recording, undoing
+from ledger.acts import drafting, handing_over, inquiring, recording, undoing
 from ledger.acts.examining import Examined
 from ledger.acts.opening import settings_of
 from ledger.acts.recording import Recorded
@@ -72,7 +72,10 @@ def check(ctx: click.Context, file: str, told: tuple[str, ...], told_in: str | N
     drafting.looked_at(slip, _pictures_in(beside))
     examined = recording.check(book, slip)
     verdict = _verdict(examined, answers)
-    said.answer(asked, {**margin.record(examined), "exit_code": verdict}, margin.text(examined, answers))
+    before = inquiring.sold_before(book, slip) if book.keys is not None else None
+    known = [f"The seller has sold here before: slips {', '.join(map(str, before))}."] if before else []
+    document = {**margin.record(examined), "sold_before": before, "exit_code": verdict}
+    said.answer(asked, document, [*margin.text(examined, answers), *known])
     ctx.exit(verdict)
 
 
