@@ -51,7 +51,7 @@ class TestHelp:
             done = CliRunner().invoke(main, [*group, "--help"])
             assert done.exit_code == 0
             inside = {words[len(group)] for words in COMMANDS if words[: len(group)] == group}
-            assert inside <= set(re.findall(r"^  (\w+)", done.stdout, flags=re.M))
+            assert inside <= set(re.findall(r"^  ([\w-]+)", done.stdout, flags=re.M))
 
     def test_the_commands_of_a_group_stand_in_the_order_of_the_work(self) -> None:
         group = _TABLE["payout"]

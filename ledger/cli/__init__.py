@@ -150,7 +150,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "keys",
             passphrase="Change your own pass-phrase.",
             reset="Give a person a new pass-phrase and a new key.",
-            paper_key="Make a new paper key; the old one opens nothing any more.",
+            paper_key="Make a new paper key.",
         ),
     ),
     "shop": LazyGroup(

@@ -44,7 +44,7 @@ def passphrase(asked: Asked, pass_phrase: str | None) -> None:
 @for_a_book
 @click.pass_obj
 def reset(asked: Asked, staff_id: str, pass_phrase: str | None) -> None:
-    """Give STAFF a new pass-phrase and a new key.
+    """Give a person a new pass-phrase and a new key.
 
     For whoever forgot hers, and for those whose keys a former owner could know, as `doctor` names them. Only an owner
     can do this: for anyone, herself included, with her own pass-phrase or with the paper key.
