@@ -128,10 +128,9 @@ def answered(duties: Duties, facts: Mapping[str, Any], asked: Sequence[str], *ab
     bought = {subject for field in duties.asks if field.about == "item" for subject in field.subjects}
     for name in asked:
         subject = subjects.get(FACTS[name].subject)
-        field = by_name[name]
+        field = by_name.get(name)
         if subject is not None and _is_asked_of(field, subject, bought):
-            required, source = field.need == "must", "; ".join(field.sources)
-            fields.append(goods.Field(field.label, found(facts, name, subject), required=required, source=source))
+            fields.append(_field(field, name, subject, facts))
     return tuple(fields)
 
 
@@ -140,11 +139,18 @@ def _kind(subject: str) -> str:
     return "seller" if kind == "party" else kind
 
 
-def _is_asked_of(field: AskField, subject: str, bought: set[str]) -> bool:
+def _is_asked_of(field: AskField | None, subject: str, bought: set[str]) -> bool:
     """A lot's fields are asked of the lot alone. An item that was not bought shows what is asked of all that were."""
-    if field.about != "item":
+    if field is None or field.about != "item":
         return True
     return subject in field.subjects if subject in bought else set(field.subjects) == bought
+
+
+def _field(field: AskField | None, name: str, subject: str, facts: Mapping[str, Any]) -> goods.Field:
+    value = found(facts, name, subject)
+    if field is None:  # no layer asks for it any more: it is named by what the fact is
+        return goods.Field(FACTS[name].says, value)
+    return goods.Field(field.label, value, required=field.need == "must", source="; ".join(field.sources))
 
 
 def found(facts: Mapping[str, Any], name: str, about: str) -> str | None:
