@@ -198,6 +198,11 @@ class TestPassPhrase:
         done = till.run("unlock")
         assert (done.exit_code, "has no key keeper" in done.stderr) == (6, True)
 
+    def test_a_folder_too_long_for_a_keeper_stops_no_command_that_needs_none(self, till: Till) -> None:
+        till.monkeypatch.setenv("XDG_RUNTIME_DIR", "/" + "a" * 120)
+        assert till.run("report", "due", unlocked=False).exit_code in (0, 8)
+        assert till.run("unlock").exit_code == 6
+
 
 def processes() -> str:
     """Command lines and environments of all processes, as far as they can be read."""
@@ -209,10 +214,6 @@ def processes() -> str:
             except OSError:
                 continue
     return "\n".join(seen)
-    def test_a_folder_too_long_for_a_keeper_stops_no_command_that_needs_none(self, till: Till) -> None:
-        till.monkeypatch.setenv("XDG_RUNTIME_DIR", "/" + "a" * 120)
-        assert till.run("report", "due", unlocked=False).exit_code in (0, 8)
-        assert till.run("unlock").exit_code == 6
 
 
 class TestErrors:
