@@ -48,9 +48,12 @@ RULES = (
 RING: tuple[tuple[str, Any], ...] = (
     ("items", slip_samples.document()["items"][:1]),
     ("items.0.pictures", slip_samples.document()["items"][0]["pictures"][:1]),
+    *((f"parties.0.{name}", GONE) for name in ("phones", "email", "workplace", "vehicle", "description")),
     ("parties.0.captures", []),
     ("tray.articles", 1),
-    ("payout.amount", "180.00"),
+    ("items.0.evidence", GONE),
+    ("items.0.offer.amount", "140.00"),
+    ("payout.amount", "140.00"),
     ("notes", GONE),
 )
 """The sample slip with its ring alone, one picture and no more than it needs."""
@@ -88,7 +91,8 @@ def _money(shop: Shop) -> Iterator[str]:
     yield "its cheque comes back"
     paying.settle(shop.book, 1, "reissued", at=shop.local(), instrument="transfer")
     yield "it is made out anew"
-    shop.record(*RING, ("items.0.offer.answer", "declined"), ("payout", GONE))
+    worn = ("parties.0.documents.0.number", {"not_known": "worn away"})
+    shop.record(*RING, worn, ("items.0.offer.answer", "declined"), ("payout", GONE))
     yield "slip 4 buys nothing"
     shop.record(("parties.0.captures", []))
     yield "slip 5 has three items, one of them declined"
@@ -106,6 +110,16 @@ def _corrections(shop: Shop) -> Iterator[str]:
     yield "a birth date is corrected"
     correcting.correct(shop.book, 2, "seller/name", {"given": "Jonas"}, "misread")
     yield "a name is corrected"
+    correcting.correct(shop.book, 2, "seller/name", {"given": "Jonah"}, "it was right")
+    yield "and corrected back"
+    correcting.correct(shop.book, 2, "seller/birth_date", {"not_known": "the document is worn"}, "guessed")
+    yield "a birth date is not known after all"
+    correcting.correct(shop.book, 2, "item/1/price", {"offer": {"currency": "USD", "minor": 13_500}}, "miscounted")
+    yield "an offer is corrected"
+    correcting.correct(shop.book, 2, "payout/amount", {"minor": 13_500}, "miscounted")
+    yield "and what is owed with it"
+    correcting.correct(shop.book, 2, "item/1/conclusion", {"agrees": False, "because": "the spring is brass"}, "seen")
+    yield "a conclusion is corrected"
 
 
 def _reports(shop: Shop) -> Iterator[str]:

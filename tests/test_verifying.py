@@ -110,6 +110,25 @@ def pictures_digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
+class TestForgotten:
+    """Every digest has its part, or an entry says that it was forgotten."""
+
+    def test_what_was_forgotten_is_not_missed_and_what_was_lost_is(self, after: Shop) -> None:
+        with engines.reading(after.book.engine) as connection:
+            hired = next(
+                entry for entry in reading.all_entries(connection, after.book.origin) if "staff/ben" in entry.about
+            )
+        lost = damaged(after, "DELETE FROM data_keys WHERE subject = 'staff-ben'")
+        assert lost == [
+            f"parts, entry {hired.seq}: 1 of its digests have no part in the vault, and none was forgotten: expected"
+            f" {hired.parts[0]}, found no part"
+        ]
+        with after.book.writing() as page:
+            public = {"digests": list(hired.parts), "class": "staff"}
+            page.append("forgotten/0", about=["staff/ben"], public=public)
+        check_book(after)
+
+
 class TestLocked:
     """A level that cannot be opened is said with the reason; one that was named and cannot be opened stops."""
 

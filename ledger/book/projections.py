@@ -228,8 +228,7 @@ def _read_item(line: Line, number: int) -> Item:
 
 def _seller_index(line: Line) -> list[tuple[str, str, str, int]]:
     """Keyed digests of each party's document numbers, and of name + birth date where both are known."""
-    if line.blind is None:
-        return []
+    assert line.blind is not None, "a slip has parts, and these lie behind the keys that also make the index"
     found: set[tuple[str, str]] = set()
     people: dict[str, dict[str, Any]] = {}
     for name, value in line.parts:
@@ -351,25 +350,7 @@ def _payout(connection: sa.Connection, line: Line) -> None:
     name = str(entry.public.get("payout", 1))
     here = sa.and_(payout.c.book == entry.book, payout.c.slip == line.slip, payout.c.payout == name)
     values = {"state": entry.public["state"], "at": what["at"], "seq": entry.seq, "instrument": what["instrument"]}
-    if connection.execute(payout.update().where(here).values(values)).rowcount == 0:
-        amount = line.get("payout/amount")
-        put(
-            connection,
-            payout,
-            [
-                (
-                    entry.book,
-                    line.slip,
-                    name,
-                    entry.public["state"],
-                    what["instrument"],
-                    amount["currency"],
-                    amount["minor"],
-                    what["at"],
-                    entry.seq,
-                )
-            ],
-        )
+    connection.execute(payout.update().where(here).values(values))
 
 
 def _correction(connection: sa.Connection, line: Line) -> None:
@@ -444,12 +425,8 @@ def _outcome(connection: sa.Connection, line: Line) -> None:
 
 
 def _items_about(line: Line) -> list[tuple[int, int]]:
-    found = []
-    for name in line.entry.about:
-        if name.startswith("item/"):
-            _, slip, number = name.split("/")
-            found.append((int(slip), int(number)))
-    return found
+    named = [name.split("/") for name in line.entry.about]
+    return [(int(slip), int(number)) for _, slip, number in named]
 
 
 def _hold_order(connection: sa.Connection, line: Line) -> None:
