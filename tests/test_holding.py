@@ -85,6 +85,11 @@ class TestOrders:
         leaving.out(bare_shop.book, 1, 1, "sold", at=bare_shop.local())
         check_book(bare_shop)
 
+    def test_an_order_on_goods_that_have_left_says_which(self, bare_shop: Shop) -> None:
+        bare_shop.record()
+        leaving.out(bare_shop.book, 1, 1, "sold", at=bare_shop.local())
+        assert holding.gone(bare_shop.book, holding.read_order(ORDER)) == {"1/1": "sold"}
+
     def test_what_does_not_stand_cannot_be_lifted(self, sqlite_shop: Shop) -> None:
         sqlite_shop.record()
         name = ordered(sqlite_shop)

@@ -147,6 +147,11 @@ class TestReturning:
         assert inquiring.returning(shop.book, "person", person) == [2, 1]
         assert inquiring.returning(shop.book, "person", names.person_key("Jonah Averill", date(1984, 2, 28))) == []
 
+    def test_a_seller_whose_name_is_not_known_is_found_by_a_document_alone(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        nameless = sqlite_shop.slip(("parties.0.name", {"not_known": "would not say"}))
+        assert inquiring.sold_before(sqlite_shop.book, nameless) == [1]
+
     def test_a_locked_book_knows_nobody(self, sqlite_shop: Shop) -> None:
         sqlite_shop.book.keys = None
         with pytest.raises(LockedError):

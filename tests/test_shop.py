@@ -73,6 +73,11 @@ class TestFacts:
         days = ("2020-01-01", "2026-05-31", "2026-06-01", "2030-01-01")
         assert [facts.on(records, day).name for day in days] == ["The Test Counter"] * 2 + ["Mended"] * 2
 
+    def test_the_forms_own_words_are_known_again(self) -> None:
+        blank = facts.read(facts.form())
+        assert facts.unfilled(blank) == ["name", "address", "licence"]
+        assert facts.unfilled(facts.read(FACTS)) == []
+
     def test_without_facts_there_is_no_paper(self) -> None:
         with pytest.raises(InputError, match="run `counterfoil shop facts`"):
             facts.on([], "2026-01-01")
