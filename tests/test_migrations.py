@@ -1,6 +1,9 @@
 """The layout that the migrations make is the one that the code writes to, and it keeps what was written."""
 
+import os
 import sqlite3
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from contextlib import closing
@@ -303,3 +306,20 @@ class TestOrder:
             insert(connection, "entries", (OTHER, 1, b"{}", b"\x44" * 32, LEAF))
         with engines.reading(engine) as connection:
             assert connection.execute(sa.select(sa.func.count()).select_from(tables.entries)).scalar() == 3
+
+
+class TestDevelopers:
+    """A developer types `alembic ...` in the checkout: there is no .ini file, and a scratch database is used."""
+
+    def test_alembic_upgrades_a_scratch_file_and_finds_nothing_to_migrate(self, tmp_path: Path) -> None:
+        for command in (["upgrade", "head"], ["check"]):
+            done = subprocess.run(
+                [sys.executable, "-m", "alembic", *command],
+                cwd=Path(__file__).parent.parent,
+                env={**os.environ, "TMPDIR": str(tmp_path)},
+                capture_output=True,
+                text=True,
+                check=True,
+            )
+        assert "No new upgrade operations detected." in done.stdout + done.stderr
+        assert [path.name for path in tmp_path.iterdir()] == ["counterfoil-scratch.sqlite"]
