@@ -143,6 +143,7 @@ class TestVoiding:
         sqlite_shop.record()
         reporting.make(sqlite_shop.book, "purchase-1.county-sheriff", "letter", at=sqlite_shop.local())
         reporting.sent(sqlite_shop.book, "purchase-1.county-sheriff", at=sqlite_shop.local(), how="by hand")
+        reporting.received(sqlite_shop.book, "purchase-1.county-sheriff", at=sqlite_shop.local(), who="the desk")
         sqlite_shop.wait(days=1)
         reporting.make(sqlite_shop.book, "day-2026-11-24.county-sheriff", "letter", at=sqlite_shop.local())
         undoing.void(sqlite_shop.book, 1, "a change of mind", at=sqlite_shop.local())
