@@ -73,7 +73,8 @@ def correct(asked: Asked, slip: int, part: str, file: str, because: str) -> None
     """Correct a part of a recorded slip by a new entry.
 
     PART names it, such as item/2/description (`slip show NUMBER` lists them). FILE holds the members that should
-    read otherwise, JSON or TOML; for a part that is a text, the member text.
+    read otherwise, JSON or TOML; for a part that is a text or a list, the member text or list; not_known with a reason
+    for what turns out not to be known.
     """
     book = opened.a_book(asked, unlocked=True)
     changes = given.document(asked, file)
