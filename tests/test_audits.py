@@ -58,6 +58,11 @@ class TestChain:
         said = damaged(after, "DELETE FROM entries", "DELETE FROM nodes WHERE level + idx > 0", levels=["chain"])
         assert "chain: a node 0 of level 0 stands in the tree, and the entries give none there" in said
 
+    def test_a_number_below_nought_does_not_hide_which_entry_is_missing(self, after: Shop) -> None:
+        said = damaged(after, "UPDATE entries SET seq = -3 WHERE seq = 4", levels=["chain"])
+        missing = [each for each in said if "missing" in each]
+        assert missing == ["chain, entry 5: entry 4 is missing before it: expected 4, found 5"]
+
     def test_no_more_than_a_hundred_faults_of_a_kind_are_named(self, after: Shop) -> None:
         with tampering(after.book.folder) as raw:
             row = raw.execute("SELECT * FROM entries WHERE seq = 1").fetchone()

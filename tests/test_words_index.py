@@ -187,6 +187,8 @@ class TestRows:
             "UPDATE item_words_content SET c2 = 'text' WHERE id = 1001",
             "UPDATE item_words_content SET c0 = NULL WHERE id = 1001",
             "DELETE FROM item_words_content WHERE id = 1001",
+            # the index finds an item that is not there
+            "INSERT INTO item_words (rowid, words) VALUES (9, 'ring'); DELETE FROM item_words_content WHERE id = 9",
             # the index is made anew over another text, and the text put back: it reads right and is not found
             "UPDATE item_words_content SET c0 = 'chain' WHERE id = 1001; INSERT INTO item_words(item_words)"
             " VALUES ('rebuild'); UPDATE item_words_content SET c0 = 'ring' WHERE id = 1001",

@@ -53,14 +53,7 @@ def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[int],
             leaves.append(found)
             if _PURCHASE in kept:
                 purchases.append(seq)
-            if (
-                seq != expected
-                or found != leaf
-                or prev != before
-                or prev_at(kept) != before
-                or seq_at(kept) != seq
-                or kept is not data
-            ):
+            if seq != expected or found != leaf or prev != before or prev_at(kept) != before or seq_at(kept) != seq:
                 faults += _link_faults(seq, expected, (data, leaf, prev), before, found)
             before = found
             expected = max(expected, seq + 1) if type(seq) is int else expected
