@@ -27,7 +27,7 @@ def folded_name(text: str) -> str:
     """A name in small letters without accents and punctuation, its words in alphabetical order, one space between.
 
     Order does not count, since family names stand first in some places and last in others. Letters of other scripts
-    keep their script: a name and its transcription are two names here.
+    keep their script: a name and its spelling in other letters are two names here.
     """
     bare = "".join(c for c in unicodedata.normalize("NFKD", text).casefold() if not unicodedata.combining(c))
     spaced = (c if c.isalnum() else "" if c in _JOINERS else " " for c in bare.translate(_LETTERS))
