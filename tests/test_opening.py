@@ -2,6 +2,7 @@
 
 import os
 import stat
+import tomllib
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -161,3 +162,9 @@ class TestOpening:
         (book.folder / "settings.toml").unlink()
         with pytest.raises(StorageError, match=r"settings\.toml: the settings cannot be read: No such file"):
             opening.at(book.folder, clock=book.clock, chance=book.chance)
+
+
+def test_entries_name_the_version_that_is_installed() -> None:
+    """`program` in every entry is the package's own version: pyproject.toml and the constant say the same."""
+    written = tomllib.loads((Path(__file__).parent.parent / "pyproject.toml").read_text())["project"]["version"]
+    assert written == opening.PROGRAM
