@@ -129,16 +129,25 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.locating             where each key of a TOML text stands
     law.duties               what the rule files ask of one purchase, at one moment
     law.layers               one layer: a rule file held against one purchase
+    law.timing               what the rules with a clock make of one purchase: holds, reports owed, data kept
     law.reports              reports: what is owed to whom, and by when
     law.judging              one rule held against the facts of one subject
+    law.found                what the layers have said so far, before it is combined
     law.holds                holds: until when which acts on an item are forbidden
     law.combining            how the answers of several layers combine; the stricter wins
     law.building             from the checked tables of a rule file to rules
+    law.building_times       from the checked tables that state times to rules, calendars and recipients
+    law.building_parts       what building every rule shares: the members that all rules have
     law.terms                the terms of a rule file's conditions: facts by name
     law.form                 the form of a rule file: every table and key that may be written
+    law.form_times           the tables of a rule file that state times
+    law.form_parts           what all tables of a rule file share: names, sentences, conditions
     law.shapes               shapes of a rule file's tables
+    law.answers_times        answers that have a clock: reports that are owed, data that are kept
     law.answers              what the rules ask of one purchase: duties
+    law.rules_times          the rules that have a clock: how long acts are forbidden
     law.rules                a rule file once it has been read: frozen values that cannot be wrong
+    law.periods              periods: a length of time, the event from which it runs, other readings
     law.counting             days, working days, hours, months and years
     law.conditions           conditions: a fact, one comparison, one wanted value; joined by all
     law.facts                the facts that a rule file may ask about: their names, their types

@@ -15,7 +15,7 @@ from ledger.law import files
 from ledger.law.facts import FACTS
 from ledger.law.form import FILE
 from ledger.law.locating import Places
-from ledger.law.rules import HoldRule
+from ledger.law.rules_times import HoldRule
 from ledger.law.schema import json_schema
 from ledger.law.shapes import (
     Anything,

@@ -10,7 +10,8 @@ from ledger.errors import InputError, NoRuleForDay
 from ledger.law import holds, reports
 from ledger.law.duties import weigh
 from ledger.law.holds import Act, Allowed, Forbidden, Hold, Leave, Order, begins, leave, may, moment, renewed
-from ledger.law.rules import ACTS, Start
+from ledger.law.periods import Start
+from ledger.law.rules import ACTS
 from tests.law_samples import US_DAYS, facts, file_of, held, local, recipient, ring, rule, shown
 
 HERE = ZoneInfo("America/New_York")

@@ -23,8 +23,9 @@ from ledger.chain.entries import Entry
 from ledger.errors import InputError
 from ledger.law import holds as law
 from ledger.law import reports as law_reports
-from ledger.law.answers import ReportDuty
-from ledger.law.rules import ReportRule, RuleFile
+from ledger.law.answers_times import ReportDuty
+from ledger.law.rules import RuleFile
+from ledger.law.rules_times import ReportRule
 from ledger.moments import local_text, parse_local, parse_moment
 from ledger.shop import adopted
 from reports import authority, purchase

@@ -7,14 +7,11 @@ Leaves the shapes of tables to `ledger.law.form` and the lines of faults to `led
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time, timedelta
+from datetime import date, timedelta
 from itertools import pairwise
-from typing import Any
 
-from ledger.law.calendars import WEEKDAYS, Calendar, Closed
-from ledger.law.conditions import Condition
-from ledger.law.counting import Span
-from ledger.law.facts import FACTS
+from ledger.law.building_parts import SELLERS, Build, same_subject
+from ledger.law.building_times import TIMED, span_of
 from ledger.law.form import KINDS
 from ledger.law.rules import (
     AskedFact,
@@ -23,31 +20,21 @@ from ledger.law.rules import (
     DeclareRule,
     DocumentNeed,
     DocumentsRule,
-    Due,
     ExemptRule,
-    HoldRule,
     LimitRule,
     PayRule,
-    Period,
-    PermitOf,
-    Recipient,
     RefuseRule,
-    ReportRule,
-    RetainRule,
     Rule,
-    Source,
-    Start,
     Way,
 )
 from ledger.law.shapes import Fault, Path
-from ledger.law.terms import Raw, Terms, Wrong
+from ledger.law.terms import Raw, Wrong
 
 _FLAGS = ("government", "photo", "descriptive", "current")
-_SELLERS = ("seller", "principal", "guardian")
 
 
 @dataclass(frozen=True)
-class Builder(Terms):
+class Builder(Build):
     """Builds the rules of one file; faults are added to `faults`."""
 
     def rules(self, document: Raw, wrong: frozenset[Path]) -> tuple[Rule, ...]:
@@ -90,91 +77,6 @@ class Builder(Terms):
                 ends[path] = rule.last or following.first - timedelta(days=1)
         return tuple(replace(rule, last=ends.get(path, rule.last)) for path, rule in built)
 
-    # What every rule has
-
-    def common(self, raw: Raw, path: Path, about: str) -> dict[str, Any]:
-        """The members of `Rule`, made from the common keys."""
-        first, last = raw["from"], raw.get("until")
-        if last is not None and last < first:
-            raise Wrong((*path, "until"), f"'until' {last} lies before 'from' {first}; write a later day.")
-        when = self.conditions(raw.get("when", ()), (*path, "when"))
-        unless = self.conditions(raw.get("unless", ()), (*path, "unless"))
-        return {
-            "id": raw["id"],
-            "first": first,
-            "last": last,
-            "source": Source(raw["source"], raw.get("url", ""), raw.get("quote", ""), raw["basis"]),
-            "says": raw["says"],
-            "effect": raw.get("effect", "stops"),
-            "about": about or _about(when + unless),
-            "when": when,
-            "unless": unless,
-        }
-
-    def period(self, raw: Raw, path: Path) -> Period:
-        """A length, its start and its readings, from the keys of a hold."""
-        span, start = self.span(raw, path), start_of(raw.get("start", "purchase"))
-        readings = []
-        for number, reading in enumerate(raw.get("readings", ())):
-            keys = set(reading) - {"reason", "basis"}
-            if not keys:
-                where = (*path, "readings", number)
-                raise Wrong(where, "a reading changes nothing; write the key that it reads otherwise, such as roll.")
-            readings.append((keys, reading))
-        combined = _combined(raw, readings)
-        where = (*path, "readings")
-        read = [(self.span(one, where), start_of(one.get("start", "purchase")), why) for one, why in combined]
-        return Period(span, start, tuple(read))
-
-    def span(self, raw: Raw, path: Path, called: str = "length") -> Span:
-        """The length of time that a table states; `called` is the key that gives how many."""
-        length, unit, roll = raw["length"], raw["unit"], raw.get("roll", "none")
-        first = raw.get("first_day_counts", False)
-        if length > _LONGEST[unit]:
-            raise Wrong((*path, called), f"'{called}' is {length:,} {unit}; write at most {_LONGEST[unit]:,}.")
-        for name, set_ in (("roll", roll != "none"), ("first_day_counts", first)):
-            if unit == "hours" and set_:
-                raise Wrong((*path, name), f"'{name}' means nothing where hours are counted; remove it.")
-        return Span(length, unit, first, roll)
-
-
-# Longer periods are slips of the pen; none of the acts read for this format comes near.
-_LONGEST = {"hours": 10_000, "days": 40_000, "working-days": 2_000, "months": 1_200, "years": 100}
-
-
-def _combined(raw: Raw, readings: Sequence[tuple[set[str], Raw]]) -> list[tuple[Raw, str]]:
-    """Every combination of readings that do not speak about the same key: the rule's table as changed, and why."""
-    chosen: list[tuple[set[str], Raw, str]] = [(set(), {}, "")]
-    for keys, reading in readings:
-        for taken, merged, reason in list(chosen):
-            if taken & keys:
-                continue
-            says = f"{reason}; {reading['reason']}" if reason else reading["reason"]
-            chosen.append((taken | keys, {**merged, **{key: reading[key] for key in keys}}, says))
-    return [({**raw, **changed}, reason) for _, changed, reason in chosen[1:]]
-
-
-def start_of(raw: Any) -> Start:
-    """The event from which a period runs."""
-    if isinstance(raw, str):
-        return Start((raw,))
-    if "later_of" in raw:
-        return Start(tuple(raw["later_of"]), "later")
-    return Start(tuple(raw["earlier_of"]), "earlier")
-
-
-def clock(text: str) -> time | None:
-    """A clock time; None for the end of the day."""
-    return None if text == "24:00" else time.fromisoformat(text)
-
-
-def _about(conditions: Sequence[Condition]) -> str:
-    """Whom or what conditions are about: an item, the seller, or the slip."""
-    subjects = {FACTS[name].subject for condition in conditions for name in condition.facts()}
-    if "item" in subjects:
-        return "item"
-    return "seller" if subjects & set(_SELLERS) else "slip"
-
 
 def _ask(build: Builder, raw: Raw, path: Path) -> AskRule:
     fields = []
@@ -182,7 +84,7 @@ def _ask(build: Builder, raw: Raw, path: Path) -> AskRule:
     for number, one in enumerate(raw["fields"]):
         where = (*path, "fields", number, "fact")
         fact = build.fact(one["fact"], where)
-        abouts.add("seller" if fact.subject in _SELLERS else "item" if fact.subject == "item" else "slip")
+        abouts.add("seller" if fact.subject in SELLERS else "item" if fact.subject == "item" else "slip")
         if len(abouts) > 1:
             says = f"'{fact.name}' is about another subject than the fields before it; ask it in an [[ask]] of its own."
             raise Wrong(where, says)
@@ -190,14 +92,8 @@ def _ask(build: Builder, raw: Raw, path: Path) -> AskRule:
         fields.append(AskedFact(fact, one["label"], must, one.get("reason_allowed", False)))
     about = abouts.pop()
     common = build.common(raw, path, about)
-    _same_subject(common, about, path)
+    same_subject(common, about, path)
     return AskRule(**common, fields=tuple(fields))
-
-
-def _same_subject(common: Raw, about: str, path: Path) -> None:
-    if about != "item" and _about(common["when"] + common["unless"]) == "item":
-        says = f"this rule is about the {about}, so its conditions cannot ask about an item; ask about {about} or slip."
-        raise Wrong((*path, "when" if common["when"] else "unless"), says)
 
 
 def _need(raw: Raw) -> DocumentNeed:
@@ -214,13 +110,13 @@ def _documents(build: Builder, raw: Raw, path: Path) -> DocumentsRule:
             raise Wrong((*path, "any_of", number), says)
         ways.append(Way(way["says"], needs, known))
     common = build.common(raw, path, "seller")
-    _same_subject(common, "seller", path)
+    same_subject(common, "seller", path)
     return DocumentsRule(**common, any_of=tuple(ways), always=tuple(map(_need, raw.get("always", ()))))
 
 
 def _declare(build: Builder, raw: Raw, path: Path) -> DeclareRule:
     common = build.common(raw, path, "slip")
-    _same_subject(common, "slip", path)
+    same_subject(common, "slip", path)
     return DeclareRule(**common, words=raw["words"], language=raw.get("language", "en"), signed=raw.get("signed", True))
 
 
@@ -237,7 +133,7 @@ def _limit(build: Builder, raw: Raw, path: Path) -> LimitRule:
         raise Wrong((*path, "facts"), "facts about the seller and about an item stand together; write two [[limit]].")
     about = subjects.pop() if subjects else "slip"
     common = build.common(raw, path, about)
-    _same_subject(common, about, path)
+    same_subject(common, about, path)
     names = tuple(fact.name for fact in facts)
     return LimitRule(**common, must_not=raw["must_not"], facts=names, to=raw.get("to", ""))
 
@@ -250,79 +146,9 @@ def _pay(build: Builder, raw: Raw, path: Path) -> PayRule:
         amount = build.money(one["amount"], (*path, "ceilings", number, "amount"))
         ceilings.append(CeilingOf(one["instrument"], amount, one.get("inclusive", True)))
     common = build.common(raw, path, "slip")
-    _same_subject(common, "slip", path)
-    wait = build.span(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None
+    same_subject(common, "slip", path)
+    wait = span_of(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None
     return PayRule(**common, instruments=tuple(raw.get("instruments", ())), ceilings=tuple(ceilings), not_before=wait)
-
-
-def _hold(build: Builder, raw: Raw, path: Path) -> HoldRule:
-    if "move" in raw["forbids"] and "keep_in" not in raw:
-        says = "a hold that forbids to move needs 'keep_in': where the item must stay, such as \"premises\"."
-        raise Wrong((*path, "forbids"), says)
-    return HoldRule(
-        **build.common(raw, path, "item"),
-        period=build.period(raw, path),
-        forbids=tuple(raw["forbids"]),
-        keep_in=raw.get("keep_in", ""),
-        allows=tuple(PermitOf(one["act"], one["to"], one.get("says", "")) for one in raw.get("allows", ())),
-    )
-
-
-# Which shapes of deadline make sense for a report per purchase, day or week.
-_DUE_FOR = {
-    "purchase": ("within", "next", "same_day"),
-    "day": ("next", "same_day"),
-    "week": ("weekly",),
-}
-
-
-def _due(build: Builder, raw: Raw, per: str, path: Path) -> Due:
-    shape = next(name for name in ("within", "next", "same_day", "weekly") if name in raw)
-    if shape not in _DUE_FOR[per]:
-        listed = ", ".join(f"'{name}'" for name in _DUE_FOR[per])
-        raise Wrong((*path, shape), f"a report per {per} cannot be due '{shape}'; write {listed}.")
-    strange = set(raw) & ({"by"} if shape == "within" else {"unit", "roll"})
-    if strange:
-        name = sorted(strange)[0]
-        raise Wrong((*path, name), f"'{name}' does not go with '{shape}'; remove it.")
-    by = clock(raw["by"]) if "by" in raw else None
-    if shape == "within":
-        if "unit" not in raw:
-            raise Wrong(path, "'within' needs 'unit', such as \"hours\".")
-        return Due("within", span=build.span({**raw, "length": raw["within"]}, path, "within"))
-    if shape == "next":
-        return Due("next", next=raw["next"], by=by)
-    if shape == "weekly":
-        return Due("weekly", weekday=WEEKDAYS.index(raw["weekly"]), by=by)
-    if not raw["same_day"]:
-        raise Wrong((*path, "same_day"), "'same_day' is false; write true, or another kind of deadline.")
-    return Due("same-day", by=by)
-
-
-def _report(build: Builder, raw: Raw, path: Path) -> ReportRule:
-    common = build.common(raw, path, "slip")
-    _same_subject(common, "slip", path)
-    return ReportRule(
-        **common,
-        to=raw["to"],
-        per=raw["per"],
-        due=_due(build, raw["due"], raw["per"], (*path, "due")),
-        title=raw["title"],
-        copies=raw.get("copies", 1),
-        nil=raw.get("nil", False),
-        asks=tuple(raw.get("asks", ())),
-    )
-
-
-def _retain(build: Builder, raw: Raw, path: Path) -> RetainRule:
-    if not {"at_least", "at_most"} & set(raw):
-        raise Wrong(path, "[[retain]] bounds nothing; write 'at_least', 'at_most' or both.")
-    common = build.common(raw, path, "slip")
-    _same_subject(common, "slip", path)
-    least = build.span(raw["at_least"], (*path, "at_least")) if "at_least" in raw else None
-    most = build.span(raw["at_most"], (*path, "at_most")) if "at_most" in raw else None
-    start = start_of(raw.get("start", "purchase"))
-    return RetainRule(**common, classes=tuple(raw["classes"]), start=start, at_least=least, at_most=most)
 
 
 def _exempt(build: Builder, raw: Raw, path: Path) -> ExemptRule:
@@ -339,37 +165,5 @@ _MAKE: dict[str, Callable[[Builder, Raw, Path], Rule]] = {
     "refuse": _refuse,
     "limit": _limit,
     "pay": _pay,
-    "hold": _hold,
-    "report": _report,
-    "retain": _retain,
+    **TIMED,
 }
-
-
-def calendar_of(raw: Raw, jurisdiction: str, faults: list[Fault]) -> Calendar:
-    """The calendar that a file states."""
-    first, last = raw["from"], raw["until"]
-    if last < first:
-        faults.append(Fault(("calendar", "until"), f"'until' {last} lies before 'from' {first}; write a later day."))
-    closed: dict[date, Closed] = {}
-    for number, one in enumerate(raw.get("closed", ())):
-        day = one["day"]
-        path = ("calendar", "closed", number, "day")
-        if day in closed:
-            faults.append(Fault(path, f"{day} stands twice in the list; remove one."))
-        if not first <= day <= last:
-            faults.append(Fault(path, f"{day} lies outside {first} to {last}; widen 'from' and 'until' or remove it."))
-        closed[day] = Closed(day, one["name"], one.get("source", raw["source"]), one.get("arguable", False))
-    weekend = frozenset(WEEKDAYS.index(name) for name in raw["weekend"])
-    if len(weekend) == 7:
-        faults.append(Fault(("calendar", "weekend"), "no day of the week is left to work; remove some."))
-    return Calendar(weekend, closed, first, last, raw["source"], jurisdiction)
-
-
-def recipients_of(raws: Sequence[Raw], faults: list[Fault]) -> tuple[Recipient, ...]:
-    """The recipients that a file declares."""
-    found: dict[str, Recipient] = {}
-    for number, raw in enumerate(raws):
-        if raw["id"] in found:
-            faults.append(Fault(("recipient", number, "id"), f"'{raw['id']}' is declared twice; remove one."))
-        found[raw["id"]] = Recipient(raw["id"], raw["name"])
-    return tuple(found.values())

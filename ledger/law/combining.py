@@ -12,16 +12,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from ledger import moments
-from ledger.law.answers import (
-    AskField,
-    Ceiling,
-    Limit,
-    PayAnswer,
-    Refusal,
-    ReportDuty,
-    Retention,
-    joined,
-)
+from ledger.law.answers import AskField, Ceiling, Limit, PayAnswer, Refusal, joined
+from ledger.law.answers_times import ReportDuty, Retention
 from ledger.law.counting import utc
 from ledger.law.rules import RECORDABLE
 

@@ -16,17 +16,14 @@ from ledger.law.rules import (
     DeclareRule,
     DocumentNeed,
     DocumentsRule,
-    Due,
     ExemptRule,
-    HoldRule,
     LimitRule,
     PayRule,
     RefuseRule,
-    ReportRule,
-    RetainRule,
     Rule,
     RuleFile,
 )
+from ledger.law.rules_times import Due, HoldRule, ReportRule, RetainRule
 
 
 def diff(a: RuleFile, b: RuleFile) -> list[str]:

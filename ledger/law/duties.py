@@ -20,20 +20,12 @@ from typing import Any
 from ledger import moments
 from ledger.errors import InputError
 from ledger.law import combining
-from ledger.law.answers import (
-    AskField,
-    DeclarationWords,
-    Duty,
-    Exemption,
-    Limit,
-    PayAnswer,
-    Refusal,
-    ReportDuty,
-    Retention,
-)
+from ledger.law.answers import AskField, DeclarationWords, Duty, Exemption, Limit, PayAnswer, Refusal
+from ledger.law.answers_times import ReportDuty, Retention
 from ledger.law.counting import utc
+from ledger.law.found import Found
 from ledger.law.holds import Hold, Leave, leave
-from ledger.law.layers import Found, Layer
+from ledger.law.layers import Layer
 from ledger.law.rules import (
     LAYERS,
     RuleFile,

@@ -21,11 +21,13 @@ from zoneinfo import ZoneInfo
 
 from ledger import moments
 from ledger.errors import InputError, RuleFileWrong
-from ledger.law.building import Builder, calendar_of, recipients_of
+from ledger.law.building import Builder
+from ledger.law.building_times import calendar_of, recipients_of
 from ledger.law.differing import diff
 from ledger.law.form import FILE, KINDS
 from ledger.law.locating import HEADER, Places
-from ledger.law.rules import HoldRule, ReportRule, RetainRule, Rule, RuleFile
+from ledger.law.rules import Rule, RuleFile
+from ledger.law.rules_times import HoldRule, ReportRule, RetainRule
 from ledger.law.shapes import Fault, Path, Table, check
 
 __all__ = ["check_together", "diff", "read"]

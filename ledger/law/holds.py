@@ -16,7 +16,9 @@ from ledger import moments
 from ledger.errors import InputError, NoRuleForDay
 from ledger.law.calendars import Calendar
 from ledger.law.counting import TwoEnds, hold_end, utc
-from ledger.law.rules import ACTS, PLACES, HoldRule, Period, RuleFile, Start
+from ledger.law.periods import Period, Start
+from ledger.law.rules import ACTS, PLACES, RuleFile
+from ledger.law.rules_times import HoldRule
 
 Events = Mapping[str, datetime]
 LEAVING = ("sell", "hand-over")

@@ -6,42 +6,35 @@ and the duty, hold, report or retention that each rule makes. Leaves what severa
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from ledger.errors import InputError, NoRuleForDay
-from ledger.law import combining, judging, reports
+from ledger.law import combining, judging, timing
 from ledger.law.answers import (
-    Ahead,
     AskField,
     Broken,
     Ceiling,
     DeclarationWords,
-    Duty,
     Exemption,
     Limit,
     Outcome,
-    ReportDuty,
     cited,
     duty,
     named,
 )
-from ledger.law.counting import TwoEnds, deadline, hold_end
-from ledger.law.holds import Hold, HoldMoment, Permit, begins, ends
+from ledger.law.counting import TwoEnds, hold_end
+from ledger.law.found import Found
 from ledger.law.judging import Scope, scope, unsure
 from ledger.law.rules import (
     AskRule,
     DeclareRule,
     DocumentsRule,
     ExemptRule,
-    HoldRule,
     LimitRule,
     PayRule,
     RefuseRule,
-    ReportRule,
-    RetainRule,
     Rule,
     RuleFile,
 )
@@ -49,23 +42,6 @@ from ledger.law.rules import (
 Frame = Mapping[str, Any]
 Judge = Callable[[Frame, dict[str, Any]], Outcome]
 _ALL = "*"
-
-
-@dataclass
-class Found:
-    """What the layers have said so far."""
-
-    duties: list[Duty] = field(default_factory=list)
-    holds: list[Hold] = field(default_factory=list)
-    reports: list[ReportDuty] = field(default_factory=list)
-    asks: list[AskField] = field(default_factory=list)
-    declarations: list[DeclarationWords] = field(default_factory=list)
-    pays: list[combining.PayPart] = field(default_factory=list)
-    keeps: list[combining.KeepPart] = field(default_factory=list)
-    refusals: list[combining.RefusePart] = field(default_factory=list)
-    limits: list[Limit] = field(default_factory=list)
-    exemptions: list[Exemption] = field(default_factory=list)
-    stale: list[str] = field(default_factory=list)
 
 
 class Layer:
@@ -82,7 +58,7 @@ class Layer:
             raise NoRuleForDay(jurisdiction=file.jurisdiction, on=self.day.isoformat(), why=why)
         self.stale = file.stale_on(self.day)
         self.begun = begun
-        self.events = {"purchase": begun}
+        self.events: Mapping[str, datetime] = {"purchase": begun}
         self.slip: Frame = {name: facts.get(name, {}) for name in ("shop", "slip", "seller", "principal", "guardian")}
         self.sellers = [("seller", self.slip)]
         self.sellers += [
@@ -123,13 +99,8 @@ class Layer:
                 self._limit(rule)
             case PayRule():
                 self._pay(rule)
-            case HoldRule():
-                self._hold(rule)
-            case ReportRule():
-                self._report(rule)
             case _:
-                assert isinstance(rule, RetainRule)
-                self._retain(rule)
+                timing.weigh(rule, self)
 
     # Whom a rule speaks about, and whether it speaks
 
@@ -168,7 +139,7 @@ class Layer:
             not about.startswith("item/") and bool(self.items) and all(freed(f"item/{line}") for line, _ in self.items)
         )
 
-    def _applying(self, rule: Rule) -> Iterator[tuple[str, Frame, Scope, dict[str, Any]]]:
+    def applying(self, rule: Rule) -> Iterator[tuple[str, Frame, Scope, dict[str, Any]]]:
         """Subjects to which the rule applies or may apply, each with the beginning of its trace."""
         for about, frame in self._subjects(rule.about):
             if self._is_freed(rule, about):
@@ -184,17 +155,17 @@ class Layer:
                 trace["exemptions_undecided"] = doubts
             yield about, frame, ground, trace
 
-    def _add(self, rule: Rule, kind: str, about: str, outcome: Outcome, trace: dict[str, Any]) -> None:
+    def add(self, rule: Rule, kind: str, about: str, outcome: Outcome, trace: dict[str, Any]) -> None:
         self.found.duties.append(duty(self.file, rule, kind, about, outcome, trace, self.stale))
 
     def _judge(self, rule: Rule, kind: str, judge: Judge) -> tuple[str, ...]:
         """Adds a duty for each subject; the subjects come back."""
         subjects = []
-        for about, frame, ground, trace in self._applying(rule):
+        for about, frame, ground, trace in self.applying(rule):
             outcome = judge(frame, trace)
             if ground.applies is None:
                 outcome = unsure(outcome, ground.doubt)
-            self._add(rule, kind, about, outcome, trace)
+            self.add(rule, kind, about, outcome, trace)
             subjects.append(about)
         return tuple(subjects)
 
@@ -229,9 +200,9 @@ class Layer:
             self.found.declarations.append(words)
 
     def _refuse(self, rule: RefuseRule) -> None:
-        for about, _, ground, trace in self._applying(rule):
+        for about, _, ground, trace in self.applying(rule):
             outcome = judging.refuse(rule, ground)
-            self._add(rule, "refuse", about, outcome, trace)
+            self.add(rule, "refuse", about, outcome, trace)
             if isinstance(outcome, Broken) and rule.effect == "stops":
                 part = combining.RefusePart(named(self.file, rule), cited(rule.says, rule.source.cite), rule.may_record)
                 self.found.refusals.append(part)
@@ -267,81 +238,3 @@ class Layer:
                 wait.cautious if wait else None,
             )
             self.found.pays.append(part)
-
-    def _hold(self, rule: HoldRule) -> None:
-        end: HoldMoment | None = None
-        for about, _, ground, trace in self._applying(rule):
-            if end is None:
-                end = ends(rule.period, self.file.calendar, self.events, self.zone)
-            trace |= end.trace
-            outcome: Outcome = Ahead(end.cautious)
-            if ground.applies is None:
-                outcome = unsure(outcome, ground.doubt)
-            self._add(rule, "hold", about, outcome, trace)
-            self.found.holds.append(self._held(rule, int(about.removeprefix("item/")), end, ground, trace))
-
-    def _held(self, rule: HoldRule, line: int, end: HoldMoment, ground: Scope, trace: dict[str, Any]) -> Hold:
-        return Hold(
-            rule=rule.id,
-            jurisdiction=self.file.jurisdiction,
-            digest=self.file.digest,
-            line=line,
-            forbids=rule.forbids,
-            keep_in=rule.keep_in,
-            allows=tuple(Permit(one.act, one.to, one.says) for one in rule.allows),
-            starts_from=rule.period.start.says(),
-            plain=end.plain,
-            cautious=end.cautious,
-            waiting_for=end.waiting_for,
-            undecided=ground.doubt if ground.applies is None else None,
-            source=rule.source.cite,
-            url=rule.source.url,
-            basis=rule.source.basis,
-            trace=trace,
-        )
-
-    def _report(self, rule: ReportRule) -> None:
-        for about, _, ground, trace in self._applying(rule):
-            fields = [one for name in rule.asks for one in self.fields.get(name, ())]
-            made = reports.report(self.file, rule, self.at, self.zone, fields, ground.asked)
-            outcome: Outcome = Ahead(made.due)
-            if ground.applies is None:
-                outcome = unsure(outcome, ground.doubt)
-            self._add(rule, "report", about, outcome, {**trace, **made.trace})
-            self.found.reports.append(made)
-
-    def _retain(self, rule: RetainRule) -> None:
-        for about, _, ground, trace in self._applying(rule):
-            start, waiting = begins(rule.start, self.events)
-            least = most = None
-            trace |= {"event": rule.start.says(), "classes": list(rule.classes)}
-            if start is None:
-                trace["waiting_for"] = waiting
-            else:
-                least, most = self._bounds(rule, start, trace)
-            outcome: Outcome = Ahead(least.cautious if least else most.cautious if most else None)
-            if ground.applies is None:
-                outcome = unsure(outcome, ground.doubt)
-            self._add(rule, "retain", about, outcome, trace)
-            for cls in rule.classes:
-                part = combining.KeepPart(
-                    named(self.file, rule),
-                    cls,
-                    least.plain if least else None,
-                    least.cautious if least else None,
-                    most.cautious if most else None,
-                    waiting,
-                )
-                self.found.keeps.append(part)
-
-    def _bounds(
-        self, rule: RetainRule, start: datetime, trace: dict[str, Any]
-    ) -> tuple[TwoEnds | None, TwoEnds | None]:
-        least = most = None
-        if rule.at_least is not None:
-            least = hold_end(rule.at_least, start, self.file.calendar, self.zone)
-            trace["at_least"] = least.trace
-        if rule.at_most is not None:
-            most = deadline(rule.at_most, start, self.file.calendar, self.zone)
-            trace["at_most"] = most.trace
-        return least, most

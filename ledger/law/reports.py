@@ -11,11 +11,13 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from ledger.errors import NoRuleForDay
-from ledger.law.answers import AskField, ReportDuty
+from ledger.law.answers import AskField
+from ledger.law.answers_times import ReportDuty
 from ledger.law.calendars import Calendar
 from ledger.law.counting import MIDNIGHT, deadline, instant, next_working, utc
 from ledger.law.judging import scope
-from ledger.law.rules import Due, ReportRule, RuleFile
+from ledger.law.rules import RuleFile
+from ledger.law.rules_times import Due, ReportRule
 
 _ONE_DAY = timedelta(days=1)
 

@@ -7,7 +7,7 @@ one id follow each other without overlap.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, time
+from datetime import date
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -52,30 +52,6 @@ class Source:
     url: str
     quote: str
     basis: str
-
-
-@dataclass(frozen=True)
-class Start:
-    """The event from which a period runs: one, or the later or earlier of several."""
-
-    events: tuple[str, ...]
-    choose: Literal["only", "later", "earlier"] = "only"
-
-    def says(self) -> str:
-        """The start in words, as a record keeps it."""
-        if self.choose == "only":
-            return self.events[0]
-        return f"{self.choose} of " + ", ".join(self.events)
-
-
-@dataclass(frozen=True)
-class Period:
-    """A length of time, its start, and how others may read both."""
-
-    span: Span
-    start: Start
-    readings: tuple[tuple[Span, Start, str], ...] = ()
-    """each alternative with its reason"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,61 +148,6 @@ class PayRule(Rule):
     instruments: tuple[str, ...]
     ceilings: tuple[CeilingOf, ...]
     not_before: Span | None
-
-
-@dataclass(frozen=True)
-class PermitOf:
-    """An act that a hold allows all the same."""
-
-    act: str
-    to: str
-    says: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class HoldRule(Rule):
-    """How long which acts are forbidden."""
-
-    period: Period
-    forbids: tuple[str, ...]
-    keep_in: str
-    allows: tuple[PermitOf, ...]
-
-
-@dataclass(frozen=True)
-class Due:
-    """By when a report must be there: one of four shapes."""
-
-    shape: Literal["within", "next", "same-day", "weekly"]
-    span: Span | None = None
-    next: str = ""
-    """"day" or "working-day" """
-    weekday: int = 0
-    by: time | None = None
-    """clock time; None is the end of the day"""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ReportRule(Rule):
-    """What goes to whom, by when."""
-
-    to: str
-    per: str
-    due: Due
-    title: str
-    copies: int
-    nil: bool
-    asks: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class RetainRule(Rule):
-    """How long classes of data are kept at least and at most."""
-
-    classes: tuple[str, ...]
-    start: Start
-    at_least: Span | None
-    at_most: Span | None
 
 
 @dataclass(frozen=True, kw_only=True)
