@@ -124,6 +124,10 @@ The words: plain values and sums over them; no disk, clock, chance or network
     slip.document            the slip as values: parties, items, offers, declaration
     law.schema               the JSON Schema of a rule file
     law.files                a rule file: bytes in, rules out, or every fault at once with its line
+    law.piecing              a text that is not TOML as a whole, read table by table as far as it goes
+    law.mending              what to write where a text stops being TOML
+    law.references           names that the rules of one file use, and that the file must declare
+    law.together             rule files that are to govern one shop together: what does not fit
     law.differing            what changes for the shop between two rule files, in sentences
     law.cases                worked cases beside a rule file: facts in, expected answers out
     law.locating             where each key of a TOML text stands

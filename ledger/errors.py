@@ -9,7 +9,7 @@ returns. A broken law is never an exception: see `ledger.law.duties`.
 
 from dataclasses import dataclass, field
 from pathlib import PurePath
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 
 class LedgerError(Exception):
@@ -49,12 +49,27 @@ class RuleError(LedgerError):
     exit_code = 4
 
 
+class Spot(NamedTuple):
+    """Where in a text a fault stands, so that a face can show the line with a mark under it."""
+
+    line: int
+    """counted from 1"""
+    column: int
+    """counted from 1, in characters"""
+    says: str
+    """what is wrong there and what to write instead"""
+    source: str
+    """the line as it stands"""
+
+
 @dataclass(kw_only=True, eq=False)
 class RuleFileWrong(RuleError):
     """All faults of one rule file at once, each with its line and what to write instead."""
 
     path: str
     faults: tuple[str, ...]
+    spots: tuple[Spot, ...] = ()
+    """the same faults with their columns, where the reader knows them"""
 
     def __str__(self) -> str:
         return f"{self.path} cannot be used: " + " ".join(self.faults)

@@ -4,39 +4,36 @@ Decides: whether a file can be used, and where exactly it cannot. Leaves the for
 rules mean to `ledger.law.building`, disks to whoever hands in the bytes. Unknown keys are faults: a misspelt
 key would otherwise be a rule that silently does not exist.
 
->>> read(b'format = "rules/0"\\nlayer = "town"\\n', "sample.toml")
+>>> read(b'format = "rules/0"\nlayer = "town"\n', "sample.toml")
 Traceback (most recent call last):
 ...
 ledger.errors.RuleFileWrong: sample.toml cannot be used: line 1: the file needs 'jurisdiction': ...
 """
 
 import hashlib
-import re
 import tomllib
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from itertools import pairwise
+from collections.abc import Callable, Iterable
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from ledger import moments
-from ledger.errors import InputError, RuleFileWrong
+from ledger.errors import InputError, RuleFileWrong, Spot
+from ledger.law import mending, references
 from ledger.law.building import Builder
 from ledger.law.building_times import calendar_of, recipients_of
 from ledger.law.differing import diff
-from ledger.law.form import FILE, KINDS
-from ledger.law.locating import HEADER, Places
-from ledger.law.rules import Rule, RuleFile
-from ledger.law.rules_times import HoldRule, ReportRule, RetainRule
-from ledger.law.shapes import Fault, Path, Table, check
+from ledger.law.form import FILE, FORMAT, KINDS
+from ledger.law.locating import Places
+from ledger.law.piecing import Pieces
+from ledger.law.rules import LAYERS, RuleFile
+from ledger.law.shapes import Fault, ListOf, Path, Table, check, strays
+from ledger.law.together import check_together
 
 __all__ = ["check_together", "diff", "read"]
 
 MAX_BYTES = 2_000_000
-_POSITION = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
-_PIECE = Table(FILE.name, tuple(replace(key, need=False) for key in FILE.keys))
-"""a part of a file, which need not have what the whole must have"""
-_TOP = re.compile(r"\s*\[{1,2}\s*[A-Za-z0-9_-]+\s*\]{1,2}")
+_Place = Callable[[Path], tuple[int, int]]
 
 
 def read(data: bytes, path: str = "the rule file") -> RuleFile:
@@ -45,76 +42,98 @@ def read(data: bytes, path: str = "the rule file") -> RuleFile:
     path: how messages name the file; nothing is opened. Raises: RuleFileWrong with all faults.
     """
     if len(data) > MAX_BYTES:
-        raise RuleFileWrong(
-            path=path, faults=(f"line 1: it has {len(data):,} bytes; split what is above {MAX_BYTES:,}.",)
-        )
-    text = _decoded(data, path)
+        says = f"it has {len(data):,} bytes; split what is above {MAX_BYTES:,}."
+        raise wrong_at(path, "", [(1, 1, says)])
+    text = decoded(data, path)
     try:
         document = tomllib.loads(text)
     except RecursionError:
-        raise RuleFileWrong(
-            path=path, faults=("line 1: brackets stand too deep in each other; remove some.",)
-        ) from None
-    except ValueError as wrong:
-        raise RuleFileWrong(path=path, faults=tuple(_says(_unreadable(text, wrong)))) from None
+        raise wrong_at(path, text, [(1, 1, "brackets stand too deep in each other; remove some.")]) from None
+    except ValueError as stopped:
+        raise wrong_at(path, text, _unreadable(text, stopped)) from None
     faults: list[Fault] = []
     check(document, FILE, (), faults)
     found = _build(document, faults, hashlib.sha256(data).hexdigest(), path)
-    if faults or found is None:
+    places: Places | None = None
+    if "\n[" in text:
         places = Places(text)
-        raise RuleFileWrong(path=path, faults=tuple(_says((places.line(one.path), one.says) for one in faults)))
+        faults += strays(document, FILE, places.headers)
+    if faults or found is None:
+        places = places or Places(text)
+        raise wrong_at(path, text, _located(faults, places.place))
     return found
 
 
-def _decoded(data: bytes, path: str) -> str:
+def decoded(data: bytes, path: str) -> str:
+    """The text of a file. Raises: RuleFileWrong."""
     try:
         text = data.decode("utf-8")
-    except UnicodeDecodeError as wrong:
-        line = data.count(b"\n", 0, wrong.start) + 1
-        raise RuleFileWrong(
-            path=path, faults=(f"line {line}: this is not UTF-8 text; save the file as UTF-8.",)
-        ) from None
+    except UnicodeDecodeError as stopped:
+        line = data.count(b"\n", 0, stopped.start) + 1
+        column = stopped.start - data.rfind(b"\n", 0, stopped.start)
+        says = "this is not UTF-8 text; save the file as UTF-8."
+        shown = data.decode("utf-8", "replace")
+        raise wrong_at(path, shown, [(line, column, says)]) from None
     return text.replace("\r\n", "\n")
 
 
-def _says(faults: Iterable[tuple[int, str]]) -> list[str]:
-    return [f"line {line}: {says}" for line, says in dict.fromkeys(sorted(faults))]
+def wrong_at(path: str, text: str, faults: Iterable[tuple[int, int, str]]) -> RuleFileWrong:
+    """The error that names these faults, in the order of lines, each once.
+
+    faults: line, column and what to write. text: what they stand in.
+    """
+    lines = text.split("\n")
+    spots = [
+        Spot(line, column, says, lines[line - 1] if line <= len(lines) else "")
+        for line, column, says in dict.fromkeys(sorted(faults))
+    ]
+    return RuleFileWrong(path=path, faults=tuple(f"line {one.line}: {one.says}" for one in spots), spots=tuple(spots))
 
 
-def _unreadable(text: str, wrong: ValueError) -> list[tuple[int, str]]:
-    """Faults of a text that is not TOML: the place where reading stopped, and the faults of every other table."""
-    faults = [_syntax(wrong, text, 0)]
-    starts = [0, *(match.start() for match in HEADER.finditer(text) if _TOP.match(match[0])), len(text)]
-    for begin, end in pairwise(starts):
-        piece = text[begin:end]
-        above = text.count("\n", 0, begin)
-        try:
-            document = tomllib.loads(piece)
-        except ValueError as inner:
-            faults.append(_syntax(inner, piece, above))
-            continue
-        except RecursionError:
-            continue
-        found: list[Fault] = []
-        check(document, _PIECE, (), found)
-        places = Places(piece)
-        faults += [(above + places.line(one.path), one.says) for one in found]
-    return faults
+def _located(faults: Iterable[Fault], place: _Place) -> list[tuple[int, int, str]]:
+    return [(*place(one.path), one.says) for one in faults]
 
 
-def _syntax(wrong: ValueError, text: str, above: int) -> tuple[int, str]:
-    """The line at which the text stops being TOML, and what to look for there."""
-    message = str(wrong)
-    position = _POSITION.search(message)
-    line = int(position[1]) if position and position[1] else text.count("\n") + 1
-    said = message[: position.start()] if position else message
-    column = f", column {position[2]}" if position and position[2] else ""
-    shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else ""
-    near = f" at `{shown}`" if shown else ""
-    if said.startswith(("Cannot overwrite", "Cannot declare", "Duplicate", "Cannot mutate")):
-        return above + line, f"a key or table stands twice{near}; keep one of the two."
-    advice = "write text in quotes, days as 2026-07-01, one key on a line, and close every quote and bracket"
-    return above + line, f"this cannot be read{near}{column} ({said[:1].lower()}{said[1:]}); {advice}."
+def _unreadable(text: str, stopped: ValueError) -> list[tuple[int, int, str]]:
+    """Faults of a text that is not TOML: where reading stopped, and all that is wrong in every other table.
+
+    What a table that cannot be read may declare is not missed elsewhere.
+    """
+    pieces = Pieces(text)
+    document = {**_stand_in(pieces), **pieces.document}
+    faults: list[Fault] = []
+    check(document, FILE, (), faults)
+    _build(document, faults, "", "")
+    unread = pieces.tables()
+    missed = [f"{sign}{name}'" for name in pieces.ids() for sign in "'."]
+    missed += ["[calendar]"] if "calendar" in unread else []
+    kept = [
+        one
+        for one in faults
+        if not any(name in one.says for name in missed) and ("" not in unread or one.path[:1] not in _HEAD)
+    ]
+    broken = pieces.broken or [mending.fault(stopped, text)]
+    return [(one.line, one.column, one.says) for one in broken] + _located(kept, pieces.place)
+
+
+_HEAD = frozenset((key.name,) for key in FILE.keys if not isinstance(key.shape, ListOf | Table)) | {()}
+
+
+def _stand_in(pieces: Pieces) -> dict[str, Any]:
+    """A head for tables whose own head cannot be read, so that they can be looked at."""
+    if "" not in pieces.tables():
+        return {}
+    day = date(2000, 1, 1)
+    return {
+        "format": FORMAT,
+        "jurisdiction": "unread",
+        "name": "unread",
+        "layer": LAYERS[0],
+        "known_from": day,
+        "read_on": day,
+        "checked_until": day,
+        "currency": pieces.currency() or "XXX",
+    }
 
 
 def _build(document: dict[str, Any], faults: list[Fault], digest: str, path: str) -> RuleFile | None:
@@ -127,6 +146,7 @@ def _build(document: dict[str, Any], faults: list[Fault], digest: str, path: str
     tables = {kind: value for kind in KINDS if isinstance(value := document.get(kind), list)}
     currency = document.get("currency", "")
     rules = Builder(currency if isinstance(currency, str) else "", faults).rules(tables, wrong)
+    faults += references.faults(document, wrong)
     if any(not one or one[0] not in KINDS for one in shapeless):
         return None
     found = RuleFile(
@@ -148,7 +168,6 @@ def _build(document: dict[str, Any], faults: list[Fault], digest: str, path: str
         recipients=recipients_of(document.get("recipient", ()), faults),
     )
     _head(found, faults)
-    _references(found, tables, faults)
     return found
 
 
@@ -169,71 +188,3 @@ def _head(found: RuleFile, faults: list[Fault]) -> None:
     if found.checked_until < found.known_from:
         says = f"'known_from' {found.known_from} lies after 'checked_until'; write an earlier day."
         faults.append(Fault(("known_from",), says))
-
-
-def _references(found: RuleFile, tables: dict[str, Any], faults: list[Fault]) -> None:
-    """Faults of rules that name something the file does not have."""
-    ids = {one["id"] for rules in tables.values() for one in rules if isinstance(one, dict) and "id" in one}
-    asks = {one["id"] for one in tables.get("ask", ()) if isinstance(one, dict) and "id" in one}
-    recipients = {one.id for one in found.recipients}
-    for kind, rules in tables.items():
-        for number, raw in enumerate(rules):
-            here: Path = (kind, number)
-            if kind == "report" and raw.get("to") not in recipients:
-                says = f"'{raw.get('to')}' is not declared; write a [[recipient]] with this id and its name."
-                faults.append(Fault((*here, "to"), says))
-            if kind in ("report", "exempt"):
-                name, known = ("asks", asks) if kind == "report" else ("rules", ids)
-                for place, one in enumerate(raw.get(name, ())):
-                    if one not in known:
-                        what = "an [[ask]]" if kind == "report" else "a rule"
-                        says = f"'{one}' is not the id of {what} of this file; correct it or remove it."
-                        faults.append(Fault((*here, name, place), says))
-            if found.calendar is None and _needs_days_off(raw):
-                says = "it counts working days, so the file needs a [calendar] with its days off; write one."
-                faults.append(Fault(here, says))
-
-
-def _needs_days_off(raw: Any) -> bool:
-    """Whether a rule's table, or one inside it, counts working days or rolls over days off."""
-    if isinstance(raw, dict):
-        if raw.get("next") == "working-day" or raw.get("unit") == "working-days" or raw.get("roll", "none") != "none":
-            return True
-        return any(_needs_days_off(inner) for inner in raw.values())
-    return isinstance(raw, list) and any(_needs_days_off(inner) for inner in raw)
-
-
-def check_together(files: Sequence[RuleFile]) -> tuple[str, ...]:
-    """What does not fit between files that are to govern together, one sentence each."""
-    found = []
-    names: dict[str, tuple[str, str]] = {}
-    for file in files:
-        for recipient in file.recipients:
-            path, name = names.setdefault(recipient.id, (file.path, recipient.name))
-            if name != recipient.name:
-                says = (
-                    f"{file.path} calls the recipient '{recipient.id}' '{recipient.name}' and {path} calls it '{name}'"
-                )
-                found.append(f"{says}; use one name, or another id.")
-    reported = {
-        rule.to for file in files for rule in file.rules if isinstance(rule, ReportRule) and rule.per == "purchase"
-    }
-    for file in files:
-        for rule in file.rules:
-            for waits_for in sorted(_waits_for(rule) - reported):
-                says = (
-                    f"{file.path}: the rule '{rule.id}' runs from a report to '{waits_for}', and no file has a report"
-                )
-                found.append(f"{says} per purchase to it; add that report or correct the id.")
-    return tuple(dict.fromkeys(found))
-
-
-def _waits_for(rule: Rule) -> set[str]:
-    """Recipients of the reports from which a rule's time runs."""
-    if isinstance(rule, HoldRule):
-        starts = [rule.period.start, *(start for _, start, _ in rule.period.readings)]
-    elif isinstance(rule, RetainRule):
-        starts = [rule.start]
-    else:
-        return set()
-    return {event.partition(":")[2] for start in starts for event in start.events if ":" in event}

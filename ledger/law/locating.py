@@ -38,12 +38,18 @@ class Places:
         self._at = 0
         self._found: dict[Path, int] = {}
         self._arrays: dict[Path, int] = {}
+        self.headers: set[Path] = set()
+        """paths of the tables that a line in brackets opens"""
         with contextlib.suppress(_Lost, RecursionError):
             self._document()
 
     def line(self, path: Sequence[str | int]) -> int:
         """Line of a path, counted from 1; that of the nearest table around it if the path is not in the text."""
         return self._text.count("\n", 0, self._offset(path)) + 1
+
+    def place(self, path: Sequence[str | int]) -> tuple[int, int]:
+        """Line and column of a path, both counted from 1."""
+        return self.line(path), self.column(path)
 
     def column(self, path: Sequence[str | int]) -> int:
         """Column of a path, counted from 1."""
@@ -97,9 +103,11 @@ class Places:
         path = (*path, keys[-1])
         self._found.setdefault(path, begin)
         if not of_many:
+            self.headers.add(path)
             return path
         self._arrays[path] = self._arrays.get(path, -1) + 1
         path = self._into(path)
+        self.headers.add(path)
         self._found[path] = begin
         return path
 

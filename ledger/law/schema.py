@@ -11,7 +11,7 @@ False
 from typing import Any
 
 from ledger.law.form import FILE
-from ledger.law.shapes import Day, Either, Flag, Key, ListOf, Recursive, Shape, Table, Text, Whole, Word
+from ledger.law.shapes import AnyOf, Day, Either, Flag, Key, ListOf, Recursive, Shape, Table, Text, Whole, Word
 
 
 def json_schema() -> dict[str, Any]:
@@ -66,6 +66,8 @@ def _shape(shape: Shape, definitions: dict[str, Any]) -> dict[str, Any]:
             }
         case Either():
             return {"oneOf": [_shape(shape.text, definitions), _shape(shape.table, definitions)]}
+        case AnyOf():
+            return {"anyOf": [_shape(one, definitions) for one in shape.shapes]}
         case Table():
             return _table(shape, definitions)
         case Recursive():

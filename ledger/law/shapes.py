@@ -12,7 +12,7 @@ same descriptions into a JSON Schema, so that the two cannot drift apart.
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, NamedTuple
@@ -91,6 +91,13 @@ class Either:
 
 
 @dataclass(frozen=True)
+class AnyOf:
+    """A value of one of several shapes, of which at most one is a table and one a list."""
+
+    shapes: tuple["Shape", ...]
+
+
+@dataclass(frozen=True)
 class Key:
     """One key of a table."""
 
@@ -126,7 +133,7 @@ class Recursive:
         return self.tables[self.name]
 
 
-Shape = Text | Word | Day | Flag | Whole | Operand | Anything | ListOf | Either | Table | Recursive
+Shape = Text | Word | Day | Flag | Whole | Operand | Anything | ListOf | Either | AnyOf | Table | Recursive
 
 
 def wanted(shape: Shape) -> str:
@@ -151,6 +158,8 @@ def wanted(shape: Shape) -> str:
             return f"a list in square brackets{most}, each {wanted(shape.item)}"
         case Either():
             return f"{wanted(shape.text)}, or a table in braces"
+        case AnyOf():
+            return ", or ".join(map(wanted, shape.shapes))
         case _:
             return f"a table in braces, such as {{ {_first_keys(shape)} }}"
 
@@ -175,35 +184,37 @@ def given(value: Any) -> str:
     return text if len(text) <= 60 else text[:50] + "...'"
 
 
-def check(value: Any, shape: Shape, path: Path, faults: list[Fault], outer: Table | None = None) -> None:
+def check(value: Any, shape: Shape, path: Path, faults: list[Fault], outer: tuple[Table, ...] = ()) -> None:
     """Adds to `faults` everything in `value` that does not have the shape.
 
-    outer: the table around, for the hint that a key stands after a sub-table.
+    outer: the tables around, the nearest last, for the hint that a key stands after a sub-table.
     """
+    chosen = _chosen(value, shape)
+    if isinstance(chosen, Table) and isinstance(value, dict):
+        _check_table(value, chosen, path, faults, outer)
+    elif isinstance(chosen, ListOf) and isinstance(value, list) and chosen.least <= len(value) <= chosen.most:
+        for number, one in enumerate(value):
+            check(one, chosen.item, (*path, number), faults, outer)
+    elif isinstance(chosen, Table | ListOf | AnyOf) or not _is(value, chosen):
+        name = next((step for step in reversed(path) if isinstance(step, str)), "the file")
+        faults.append(Fault(path, f"'{name}' is {given(value)}; write {wanted(shape)}."))
+
+
+def _chosen(value: Any, shape: Shape) -> Shape:
+    """The one of several shapes that a value is held against: by whether it is a table or a list."""
     match shape:
-        case Table():
-            if isinstance(value, dict):
-                _check_table(value, shape, path, faults, outer)
-                return
         case Recursive():
-            check(value, shape.table(), path, faults, outer)
-            return
-        case ListOf():
-            if isinstance(value, list) and shape.least <= len(value) <= shape.most:
-                for number, one in enumerate(value):
-                    check(one, shape.item, (*path, number), faults, outer)
-                return
+            return shape.table()
         case Either():
-            if isinstance(value, dict):
-                check(value, shape.table, path, faults, outer)
-                return
-            if _is(value, shape.text):
-                return
+            return shape.table if isinstance(value, dict) else shape.text
+        case AnyOf():
+            among = [_chosen(value, one) for one in shape.shapes]
+            kind = Table if isinstance(value, dict) else ListOf if isinstance(value, list) else None
+            if kind is not None:
+                return next((one for one in among if isinstance(one, kind)), shape)
+            return next((one for one in among if not isinstance(one, Table | ListOf) and _is(value, one)), shape)
         case _:
-            if _is(value, shape):
-                return
-    name = next((step for step in reversed(path) if isinstance(step, str)), "the file")
-    faults.append(Fault(path, f"'{name}' is {given(value)}; write {wanted(shape)}."))
+            return shape
 
 
 def _is(value: Any, shape: Shape) -> bool:
@@ -231,7 +242,9 @@ def _is_operand(value: Any) -> bool:
     return isinstance(value, str | int | date) and not isinstance(value, datetime)
 
 
-def _check_table(value: dict[str, Any], table: Table, path: Path, faults: list[Fault], outer: Table | None) -> None:
+def _check_table(
+    value: dict[str, Any], table: Table, path: Path, faults: list[Fault], outer: tuple[Table, ...]
+) -> None:
     meant = set()
     for name, inner in value.items():
         key = table.key(name)
@@ -240,14 +253,23 @@ def _check_table(value: dict[str, Any], table: Table, path: Path, faults: list[F
             meant.add(near)
             faults.append(Fault((*path, name), _unknown_key(name, near, table, outer)))
         else:
-            check(inner, key.shape, (*path, name), faults, table)
+            check(inner, key.shape, (*path, name), faults, (*outer, table))
     for key in table.keys:
         if key.need and key.name not in value and key.name not in meant:
-            faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}."))
+            faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}.{_joined(key, value)}"))
     if table.one_of:
         there = [name for name in table.one_of if name in value]
         if len(there) != 1:
             faults.append(Fault(path, _one_of(table, there)))
+
+
+def _joined(key: Key, value: dict[str, Any]) -> str:
+    """A hint where a key that is missing stands in a table inside, which it joined because it was written below."""
+    for name, inner in value.items():
+        last = inner[-1] if isinstance(inner, list) and inner else inner
+        if isinstance(last, dict) and key.name in last:
+            return f" A '{key.name}' stands inside '{name}'; if it is meant, move it above."
+    return ""
 
 
 def _one_of(table: Table, there: Sequence[str]) -> str:
@@ -263,13 +285,49 @@ def _near(name: str, table: Table, value: dict[str, Any]) -> str:
     return next(iter(difflib.get_close_matches(name, free, n=1)), "")
 
 
-def _unknown_key(name: str, near: str, table: Table, outer: Table | None) -> str:
-    if outer is not None and outer.key(name) is not None:
-        return (
-            f"'{name}' is a key of {outer.name}, but it stands inside {table.name} and belongs to that;"
-            f" move it above {table.name}."
-        )
+def _unknown_key(name: str, near: str, table: Table, outer: tuple[Table, ...]) -> str:
+    for around in reversed(outer):
+        if around.key(name) is not None:
+            return (
+                f"'{name}' is a key of {around.name}, but it stands inside {table.name} and belongs to that;"
+                f" move it above {table.name}."
+            )
     if near:
         return f"'{name}' is not a key of {table.name}; write '{near}' or remove it."
     listed = ", ".join(key.name for key in table.keys)
     return f"'{name}' is not a key of {table.name}; remove it, or write one of {listed}."
+
+
+def strays(value: Any, table: Table, headers: Collection[Path], path: Path = ()) -> list[Fault]:
+    """Keys that may have joined the table above them without a word: both that table and the one around it take them.
+
+    headers: paths of the tables that a line in brackets opens. Whoever writes such a table and then goes on with the
+    table around it writes into the inner one. Where the key fits only the outer one, `check` says so; where it fits
+    both and the outer one has none, nobody but the writer knows which was meant.
+    """
+    found: list[Fault] = []
+    for name, inner in value.items() if isinstance(value, dict) else ():
+        key = table.key(name)
+        if key is None:
+            continue
+        listed = inner if isinstance(inner, list) else [inner]
+        for number, one in enumerate(listed):
+            where = (*path, name, number) if isinstance(inner, list) else (*path, name)
+            shape = _chosen(one, key.shape.item if isinstance(key.shape, ListOf) else key.shape)
+            if not isinstance(shape, Table) or not isinstance(one, dict):
+                continue
+            found += strays(one, shape, headers, where)
+            if where in headers and path:
+                found += [
+                    Fault((*where, stray), _says_stray(stray, name, table))
+                    for stray in one
+                    if stray not in value and shape.key(stray) is not None and table.key(stray) is not None
+                ]
+    return found
+
+
+def _says_stray(stray: str, name: str, table: Table) -> str:
+    return (
+        f"'{stray}' stands below '{name}' and belongs to that, but {table.name} may have a '{stray}' too;"
+        f" move it above '{name}', or write '{name}' in braces if it is meant so."
+    )
