@@ -158,8 +158,8 @@ def found(facts: Mapping[str, Any], name: str, about: str) -> str | None:
     value = _at(_subject(facts, about), FACTS[name].path[1:])
     if value is None:
         return None
-    if value is True and ".captures." in name:
-        return "taken"
+    if ".captures." in name and (value is True or "finger" in value):
+        return "taken" if value is True else f"taken: {said(value)}"
     special = _SPECIAL.get(name)
     return said(value) if special is None or not isinstance(value, str | list) else special(value)
 

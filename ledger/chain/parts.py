@@ -31,7 +31,7 @@ SALT_BYTES = 16
 
 _PERSON = (
     "role name former_names birth_date address phones email workplace personally_known description vehicle dealer"
-    " estate authority observed obtained document/# photo/# signature/#"
+    " estate authority observed obtained answers document/# photo/# signature/#"
 )
 _ITEM = "description inscriptions evidence assessment conclusion weighings consent pieces moved outcome picture/#"
 
@@ -54,10 +54,12 @@ _NAMES: dict[str, str] = {
     "payout/payee": "money",
     "payout/amount": "money",
     "payout/reference": "money",
+    "payout/trade": "money",
     "settlement": "money",
     "counts/money": "money",
     "duties": "law",
     "reason": "law",
+    "event": "law",
     "report": "law",
     "recipient": "law",
     "correction": "law",
@@ -66,6 +68,7 @@ _NAMES: dict[str, str] = {
     "inquiry": "case",
     "answer": "case",
     "order": "case",
+    "permission": "case",
     "process": "case",
     "inspection": "case",
     "item": "case",

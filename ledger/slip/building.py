@@ -40,6 +40,9 @@ def slip(doc: Members) -> d.Slip:
         declaration=_given(declaration, doc.get("declaration"), "declaration"),
         payout=_given(payout, doc.get("payout"), "payout"),
         notes=doc.get("notes"),
+        place_kind=doc.get("place_kind"),
+        traded_for=_given(trade, doc.get("traded_for"), "traded_for"),
+        answers=answers(doc.get("answers", []), "answers"),
     )
 
 
@@ -58,8 +61,9 @@ def _pieces(doc: Members) -> Iterator[tuple[Callable[[Any, str], object], Any, s
     for name, build in (("parties", party), ("items", item), ("spot", spot)):
         for number, members in enumerate(doc.get(name, ()), 1):
             yield build, members, f"{name}[{number}]"
-    if "payout" in doc:
-        yield payout, doc["payout"], "payout"
+    for name, make in (("payout", payout), ("traded_for", trade), ("answers", answers)):
+        if name in doc:
+            yield make, doc[name], name
 
 
 def _given(build: Callable[[Any, str], T], members: Any, path: str) -> T | None:
@@ -109,6 +113,8 @@ def party(members: Members, path: str) -> d.Party:
         dealer=_given(lambda given, _: d.Dealer(**_all_known(given)), members.get("dealer"), path),
         estate=_given(lambda given, _: d.Estate(**_all_known(given)), members.get("estate"), path),
         observed=_given(lambda given, _: d.Observed(**_all_known(given)), members.get("observed"), path),
+        authority=_given(lambda given, _: d.Authority(**given), members.get("authority"), path),
+        answers=answers(members.get("answers", []), f"{path}.answers"),
     )
 
 
@@ -151,7 +157,26 @@ def item(members: Members, path: str) -> d.Item:
         evidence=tuple(tests),
         conclusion=_given(lambda given, _: d.Conclusion(**given), members.get("conclusion"), path),
         offer=_given(_offer, members.get("offer"), f"{path}.offer"),
+        answers=answers(members.get("answers", []), f"{path}.answers"),
     )
+
+
+def answers(members: list[Members], path: str) -> tuple[d.Answer, ...]:
+    """Answers to the questions of rule files. Raises: InputError for an amount or weight that cannot be one."""
+    return _each(_answer, path)(members)
+
+
+def _answer(members: Members, path: str) -> d.Answer:
+    match members["answer"]:
+        case {"amount": _} as money:
+            return d.Answer(members["question"], _money(money, f"{path}.answer"))
+        case {"value": value, "unit": unit}:
+            where = f"{path}.answer"
+            return d.Answer(members["question"], _weight(value, unit, where, f"{where}.value"))
+        case list() as texts:
+            return d.Answer(members["question"], tuple(texts))
+        case other:
+            return d.Answer(members["question"], _sure(_as_is, other))
 
 
 def _each(build: Callable[[Members, str], T], path: str) -> Callable[[list[Members]], tuple[T, ...]]:
@@ -160,6 +185,7 @@ def _each(build: Callable[[Members, str], T], path: str) -> Callable[[list[Membe
 
 _ITEM_PLAIN = (
     "kind", "goods", "article", "pieces", "style", "wearer", "seller_says", "model", "age_years", "melted_on_arrival",
+    "assayed",
 )  # fmt: skip
 _ITEM_KNOWN = ("metal_colour", "obtained", "maker", "damage", "alteration", "contents")
 
@@ -235,13 +261,22 @@ def declaration(members: Members, path: str) -> d.Declaration:
     return d.Declaration(**{**members, "signature": signature})
 
 
+def trade(members: Members, path: str) -> d.Trade:
+    """What the seller takes in goods. Raises: InputError for more decimals than the currency has."""
+    return d.Trade(_money(members, path), members.get("goods"))
+
+
 def payout(members: Members, path: str) -> d.Payout:
     """The payout agreed. Raises: InputError for more decimals than the currency has."""
-    due = members.get("due")
+    due, cash = members.get("due"), members.get("cash_part")
     return d.Payout(
         instrument=members["instrument"],
         payee=members["payee"],
         money=_money(members, path),
         due=None if due is None else date.fromisoformat(due),
         reference=members.get("reference"),
+        payee_kind=members.get("payee_kind"),
+        delivery=members.get("delivery"),
+        cash_part=None if cash is None else measures.money(members["currency"], cash, f"{path}.cash_part"),
+        paid_by_weight=members.get("paid_by_weight"),
     )

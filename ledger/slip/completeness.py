@@ -9,7 +9,7 @@ whether goods are what they seem (`ledger.assay`).
 A session: `faults(slip)` lists all, those that stop everything first, and `fault.error()` is its sentence.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
@@ -18,7 +18,7 @@ from ledger.assay import evidence
 from ledger.errors import InputError, Said
 from ledger.slip import describing
 from ledger.slip.checking import NOTHING
-from ledger.slip.document import Document, Item, Party, Slip, value_of
+from ledger.slip.document import Answer, Document, Item, Party, Slip, value_of
 
 Stage = Literal["check", "present"]
 
@@ -77,7 +77,16 @@ def _of_the_tray(slip: Slip) -> Iterator[Fault]:
         yield Fault("tray.articles", slip.tray.articles, wanted)
 
 
+def _of_answers(answers: Sequence[Answer], path: str) -> Iterator[Fault]:
+    """A question that was answered twice has no answer."""
+    asked = [each.question for each in answers]
+    for number, question in enumerate(asked, 1):
+        if question in asked[: number - 1]:
+            yield Fault(f"{path}[{number}].question", question, "each question once")
+
+
 def _of_the_slip(slip: Slip) -> Iterator[Fault]:
+    yield from _of_answers(slip.answers, "answers")
     if slip.seller.role != "seller":
         yield Fault("parties[1].role", slip.seller.role, "'seller'; the seller stands first")
     for number, party in enumerate(slip.parties[1:], 2):
@@ -99,6 +108,9 @@ def _of_the_slip(slip: Slip) -> Iterator[Fault]:
 
 def _of_a_party(party: Party, number: int, day: date) -> Iterator[Fault]:
     path = f"parties[{number}]"
+    yield from _of_answers(party.answers, f"{path}.answers")
+    if party.authority is not None and party.role != "guardian":
+        yield Fault(f"{path}.role", party.role, f"'guardian', since {path}.authority is a parent's or guardian's")
     birth = value_of(party.birth_date)
     if birth is not None and birth > day:
         yield Fault(f"{path}.birth_date", Said("a day after the slip's"), "a day before the slip's")
@@ -130,6 +142,7 @@ def _of_a_document(document: Document, path: str, birth: date | None, day: date)
 
 def _of_an_item(item: Item, path: str) -> Iterator[Fault]:
     yield from _of_a_description(item, path)
+    yield from _of_answers(item.answers, f"{path}.answers")
     if item.kind == "single" and item.pieces != 1:
         yield Fault(f"{path}.pieces", item.pieces, "1 for a single article, or kind 'set' or 'lot'")
     if item.kind != "single" and item.pieces < 2:
@@ -202,6 +215,9 @@ def _of_the_money(slip: Slip) -> Iterator[Fault]:
         yield Fault("payout", NOTHING, f"how the offers taken are paid: {lines}")
     elif not others and (total := slip.total_taken) != slip.payout.money:
         yield Fault("payout.amount", Said(str(slip.payout.money)), f"the sum of the offers taken, {total}")
+    payout = slip.payout
+    if payout is not None and payout.cash_part is not None and payout.cash_part.minor > payout.money.minor:
+        yield Fault("payout.cash_part", Said(str(payout.cash_part)), f"no more than the whole payout, {payout.money}")
     if slip.payout is not None and slip.payout.due is not None and slip.payout.due < slip.local_day:
         yield Fault("payout.due", slip.payout.due.isoformat(), "a day not before the slip's")
 

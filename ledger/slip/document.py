@@ -177,6 +177,23 @@ class Estate:
 
 
 @dataclass(frozen=True)
+class Authority:
+    """What a parent or guardian says that the seller may do, and whether it was given in writing."""
+
+    written: bool
+    says: str | None = None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to a question that a rule file declares."""
+
+    question: str
+    """its id in the rule file"""
+    answer: bool | int | str | tuple[str, ...] | Money | Weight | NotKnown
+
+
+@dataclass(frozen=True)
 class Observed:
     """What the clerk saw or knows of a person that some rules ask."""
 
@@ -204,6 +221,8 @@ class Party:
     dealer: Dealer | None = None
     estate: Estate | None = None
     observed: Observed | None = None
+    authority: Authority | None = None
+    answers: tuple[Answer, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -334,11 +353,14 @@ class Item:
     alteration: Known[str] = None
     contents: Known[str] = None
     melted_on_arrival: bool | None = None
+    assayed: bool | None = None
+    """whether an assayer vouches for its fineness, as for a bar with its paper"""
     pictures: tuple[Picture, ...] = ()
     weighings: tuple[Weighing, ...] = ()
     evidence: tuple[Mapping[str, Any], ...] = ()
     conclusion: Conclusion | None = None
     offer: Offer | None = None
+    answers: tuple[Answer, ...] = ()
 
     @property
     def taken(self) -> bool:
@@ -396,6 +418,16 @@ class Declaration:
     read_by: str | None = None
     """who read or interpreted it to him"""
     signature: Signature | None = None
+    sworn: bool | None = None
+    """whether the statement is made under oath"""
+
+
+@dataclass(frozen=True)
+class Trade:
+    """What the seller takes in goods against his own."""
+
+    money: Money
+    goods: str | None = None
 
 
 @dataclass(frozen=True)
@@ -407,6 +439,13 @@ class Payout:
     money: Money
     due: date | None = None
     reference: str | None = None
+    payee_kind: str | None = None
+    """seller | principal | other"""
+    delivery: str | None = None
+    """in-person | posted-to-residence | posted-elsewhere | electronic"""
+    cash_part: Money | None = None
+    """how much of it is paid in cash, where it is paid in more ways than one"""
+    paid_by_weight: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -428,6 +467,9 @@ class Slip:
     declaration: Declaration | None = None
     payout: Payout | None = None
     notes: str | None = None
+    place_kind: str | None = None
+    traded_for: Trade | None = None
+    answers: tuple[Answer, ...] = ()
 
     @property
     def seller(self) -> Party:

@@ -15,8 +15,21 @@ from ledger.assay import marks as assay_marks
 from ledger.assay.assessments import Assessment
 from ledger.assay.value import Valuation
 from ledger.identity import ages, kinds
+from ledger.measures import Money, Weight
 from ledger.slip import describing, writing
-from ledger.slip.document import Address, Capture, Description, Document, Item, Known, NotKnown, Party, Slip, Vehicle
+from ledger.slip.document import (
+    Address,
+    Answer,
+    Capture,
+    Description,
+    Document,
+    Item,
+    Known,
+    NotKnown,
+    Party,
+    Slip,
+    Vehicle,
+)
 
 Facts = dict[str, Any]
 
@@ -42,7 +55,7 @@ def facts_of(
     facts: Facts = {
         "shop": dict(shop),
         "slip": _slip(slip, bought),
-        "seller": _party(slip.seller, slip) | ({"obtained": obtained} if obtained else {}),
+        "seller": _seller(slip) | ({"obtained": obtained} if obtained else {}),
         "items": [_item(line, item, (assessments or {}).get(line), (values or {}).get(line)) for line, item in bought],
     }
     co_sellers = []
@@ -81,6 +94,7 @@ def _slip(slip: Slip, bought: list[tuple[int, Item]]) -> Facts:
     return _said(
         channel=slip.channel,
         place=slip.place,
+        place_kind=slip.place_kind,
         staff=slip.staff,
         tray=slip.tray.number,
         occurred=slip.occurred_text,
@@ -88,7 +102,13 @@ def _slip(slip: Slip, bought: list[tuple[int, Item]]) -> Facts:
         articles=sum(item.pieces for _, item in bought),
         instrument=payout and payout.instrument,
         payee=payout and payout.payee,
+        payee_kind=payout and payout.payee_kind,
+        delivery=payout and payout.delivery,
         total=payout and payout.money.record(),
+        cash_part=_cash_part(slip),
+        paid_by_weight=payout and payout.paid_by_weight,
+        traded_for=slip.traded_for and slip.traded_for.money.record(),
+        answers=_answers(slip.answers),
         declaration=declaration
         and _said(
             text=declaration.text,
@@ -96,6 +116,36 @@ def _slip(slip: Slip, bought: list[tuple[int, Item]]) -> Facts:
             signed=declaration.signature and declaration.signature.not_taken is None,
         ),
     )
+
+
+def _cash_part(slip: Slip) -> Facts | None:
+    """How much of the payout is cash: what was said, else all of it or nothing as its instrument tells."""
+    if (payout := slip.payout) is None:
+        return None
+    if payout.cash_part is not None:
+        return payout.cash_part.record()
+    return payout.money.record() if payout.instrument == "cash" else Money(payout.money.currency, 0).record()
+
+
+def _answers(answers: tuple[Answer, ...]) -> Facts | None:
+    """The answers to the questions of rule files, by id, in the kinds of value that their conditions read."""
+    return {each.question: _answer(each) for each in answers} or None
+
+
+def _answer(answer: Answer) -> Any:
+    match answer.answer:
+        case Money() as money:
+            return money.record()
+        case Weight() as weight:
+            return int(weight.mg)
+        case other:
+            return writing.plain(other)
+
+
+def _seller(slip: Slip) -> Facts:
+    """The seller, with what the declaration says of his oath."""
+    sworn = slip.declaration and slip.declaration.sworn
+    return _party(slip.seller, slip) | _said(sworn=sworn)
 
 
 def _party(party: Party, slip: Slip) -> Facts:
@@ -117,8 +167,11 @@ def _party(party: Party, slip: Slip) -> Facts:
         known_offender=observed and observed.known_offender,
         declared_dealer=party.dealer is not None and party.dealer.declaration is not None,
         acts_for="principal" if principal and party.role == "seller" else "self",
+        estate_papers=False if party.estate is None else _with(lambda _: True, party.estate.authority),
+        written_authority=party.authority and party.authority.written,
         documents=[_document(document, slip) for document in party.documents],
         captures=_captures(party.captures),
+        answers=_answers(party.answers),
     )
 
 
@@ -167,10 +220,20 @@ def _captures(captures: tuple[Capture, ...]) -> Facts:
     found: Facts = {}
     for capture in captures:
         if capture.file is not None:
-            found[capture.what] = True
+            found[capture.what] = _taken(capture, captures)
         else:
             found.setdefault(capture.what, {"not_known": capture.not_taken})
     return found
+
+
+def _taken(capture: Capture, captures: tuple[Capture, ...]) -> Any:
+    """True, or for a print its finger, as rules name fingers, with the reasons why others were not taken."""
+    if capture.finger is None:
+        return True
+    others = [other for other in captures if other.what == capture.what and other.not_taken is not None]
+    reasons = [": ".join(word for word in (other.finger, other.not_taken) if word) for other in others]
+    finger = "-".join(capture.finger.casefold().replace("-", " ").split())
+    return {"finger": finger} | ({"reason": "; ".join(reasons)} if reasons else {})
 
 
 def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation | None) -> Facts:
@@ -209,11 +272,20 @@ def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation
         gross_mg=_with(int, item.gross_mg),
         net_mg=_with(int, item.net_mg),
         fine_mg=_with(int, value and value.fine_paid_mg),
+        assayed=_assayed(item),
+        answers=_answers(item.answers),
         evidence=[dict(test) for test in item.evidence] or None,
         assessment=assessment and assessment.headline(),
         price=item.offer and item.offer.money.record(),
         melt_value=_with(lambda money: money.record(), value and value.melt_value),
     )
+
+
+def _assayed(item: Item) -> bool | None:
+    """Whether the article was assayed, as was said; else only what its own evidence proves. None: nobody said."""
+    if item.assayed is not None:
+        return item.assayed
+    return True if any(test["test"] == "melt" for test in item.evidence) else None
 
 
 def _texts(item: Item) -> list[str]:

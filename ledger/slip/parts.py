@@ -17,9 +17,9 @@ from typing import Any
 
 from ledger.chain.parts import class_of
 from ledger.errors import InputError
-from ledger.measures import Weight
+from ledger.measures import Money, Weight
 from ledger.slip import writing
-from ledger.slip.document import Capture, Item, Party, Size, Slip, Stone, Weighing
+from ledger.slip.document import Answer, Capture, Item, Party, Size, Slip, Stone, Weighing
 
 Named = tuple[str, Any]
 """A part's name and its value, of kinds that the book's canonical JSON has"""
@@ -138,8 +138,10 @@ def _of_the_visit(slip: Slip) -> Iterator[Named]:
         "occurred_at": slip.occurred_text,
         "channel": slip.channel,
         "place": slip.place,
+        "place_kind": slip.place_kind,
         "staff": slip.staff,
         "tray": tray,
+        "answers": _plain(slip.answers) or None,
     }
     yield "visit", {name: value for name, value in visit.items() if value is not None}
     if slip.notes is not None:
@@ -155,6 +157,8 @@ def _of_a_party(prefix: str, party: Party, pictures: Pictures) -> Iterator[Named
     for name in _PARTY_FIELDS:
         if (value := getattr(party, name)) is not None:
             yield f"{prefix}/{name}", _plain(value)
+    if party.answers:
+        yield f"{prefix}/answers", _plain(party.answers)
     for number, document in enumerate(party.documents, 1):
         yield f"{prefix}/document/{number}", _plain(document)
     for name, capture in _captures(prefix, party):
@@ -168,7 +172,7 @@ def _of_a_party(prefix: str, party: Party, pictures: Pictures) -> Iterator[Named
 
 _PARTY_FIELDS = (
     "name", "birth_date", "address", "phones", "email", "workplace", "personally_known", "description", "vehicle",
-    "dealer", "estate", "observed",
+    "dealer", "estate", "observed", "authority",
 )  # fmt: skip
 _CAPTURED_AS = {"print": "print", "signature": "signature", "document-front": "scan", "document-back": "scan"}
 
@@ -215,30 +219,41 @@ def _of_an_item(line: int, item: Item, assessment: Any, value: Any, pictures: Pi
         yield name, _picture(name, picture.file, picture.shows, pictures)
 
 
-_ELSEWHERE = ("obtained", "inscriptions", "pictures", "evidence", "conclusion", "offer")
+_ELSEWHERE = ("obtained", "inscriptions", "pictures", "evidence", "conclusion", "offer", "answers")
 
 
 def description(item: Item) -> dict[str, Any]:
-    """What the description part of an item holds: everything seen, read, measured and weighed, no price."""
-    return {
+    """What the description part of an item holds: everything seen, read, measured, weighed and answered, no price."""
+    seen = {
         field.name: _plain(value)
         for field in fields(item)
         if field.name not in _ELSEWHERE and (value := getattr(item, field.name)) is not None
     }
+    return {**seen, "answers": _plain(item.answers)} if item.answers else seen
 
 
 def _of_the_payment(slip: Slip) -> Iterator[Named]:
     if (declaration := slip.declaration) is not None:
-        words = {"text": declaration.text, "language": declaration.language, "read_by": declaration.read_by}
+        words = {name: getattr(declaration, name) for name in ("text", "language", "read_by", "sworn")}
         yield "declaration/text", {name: value for name, value in words.items() if value is not None}
     if (payout := slip.payout) is not None:
         due = None if payout.due is None else payout.due.isoformat()
-        how = {"instrument": payout.instrument, "due": due}
+        how = {
+            "instrument": payout.instrument,
+            "due": due,
+            "payee_kind": payout.payee_kind,
+            "delivery": payout.delivery,
+            "cash_part": payout.cash_part and payout.cash_part.record(),
+            "paid_by_weight": payout.paid_by_weight,
+        }
         yield "payout/method", {name: value for name, value in how.items() if value is not None}
         yield "payout/payee", payout.payee
         yield "payout/amount", payout.money.record()
         if payout.reference is not None:
             yield "payout/reference", payout.reference
+    if (trade := slip.traded_for) is not None:
+        goods = {} if trade.goods is None else {"goods": trade.goods}
+        yield "payout/trade", {**trade.money.record(), **goods}
 
 
 def _picture(part: str, file: str, shows: str, pictures: Pictures) -> dict[str, Any]:
@@ -267,6 +282,12 @@ def _plain(value: Any) -> Any:
             return {**_members(value, but="carats"), "carats": _weight(carats)}
         case Size():
             return _members(value)
+        case Answer(question=question, answer=answer):
+            return {"question": question, "answer": _plain(answer)}
+        case Money():
+            return value.record()
+        case Weight():
+            return _weight(value)
         case tuple():
             return [_plain(inner) for inner in value]
         case _:

@@ -46,7 +46,7 @@ def document_of(parts: Parts) -> dict[str, Any]:
     lines = range(1, 1 + max((int(name.split("/")[1]) for name in parts if name.startswith("item/")), default=0))
     document: dict[str, Any] = {
         "format": "slip/0",
-        **parts["visit"],
+        **_answered(parts["visit"]),
         "parties": [_party(parts, prefix) for prefix in _prefixes(parts)],
         "items": [_item(parts, line, obtained.get(line)) for line in lines],
         "spot": parts.get("spot", []),
@@ -58,6 +58,9 @@ def document_of(parts: Parts) -> dict[str, Any]:
         document["declaration"] = {**parts["declaration/text"], **_signature(parts)}
     if "payout/method" in parts:
         document["payout"] = _payout(parts)
+    if "payout/trade" in parts:
+        trade = parts["payout/trade"]
+        document["traded_for"] = {**_without(_without(trade, "currency"), "minor"), **_amount(trade)}
     return document
 
 
@@ -81,8 +84,8 @@ def _item(parts: Parts, line: int, obtained: Any) -> dict[str, Any]:
 
 
 def _measured(description: Mapping[str, Any]) -> dict[str, Any]:
-    """Weighings, sizes and stones without the figures of ours that stand beside the scale's own."""
-    found: dict[str, Any] = {}
+    """Weighings, sizes, stones and answers without the figures of ours that stand beside those that were given."""
+    found: dict[str, Any] = _answered(description) if "answers" in description else {}
     if "weighings" in description:
         found["weighings"] = [_without(each, "weight_mg") for each in description["weighings"]]
     if isinstance(description.get("sizes"), list):
@@ -93,6 +96,27 @@ def _measured(description: Mapping[str, Any]) -> dict[str, Any]:
             for stone in description["stones"]
         ]
     return found
+
+
+def _answered(members: Mapping[str, Any]) -> dict[str, Any]:
+    """Members with their answers, if there are any, as a document writes them."""
+    if "answers" not in members:
+        return dict(members)
+    return {**members, "answers": _answers(members["answers"])}
+
+
+def _answers(answers: Any) -> list[dict[str, Any]]:
+    return [{"question": each["question"], "answer": _answer(each["answer"])} for each in answers]
+
+
+def _answer(answer: Any) -> Any:
+    match answer:
+        case {"currency": _, "minor": _}:
+            return _amount(answer)
+        case {"weight_mg": _}:
+            return _without(answer, "weight_mg")
+        case _:
+            return answer
 
 
 def _without(members: Mapping[str, Any], name: str) -> dict[str, Any]:
@@ -125,7 +149,7 @@ def _party(parts: Parts, prefix: str) -> dict[str, Any]:
             if what == "role":
                 members |= value
             elif what != "obtained":
-                members[what] = value
+                members[what] = _answers(value) if what == "answers" else value
         elif numbered[2] == "document":
             documents.append((int(numbered[3]), value))
         else:
@@ -152,6 +176,8 @@ def _signature(parts: Parts) -> dict[str, Any]:
 
 def _payout(parts: Parts) -> dict[str, Any]:
     found = {**parts["payout/method"], "payee": parts["payout/payee"], **_amount(parts["payout/amount"])}
+    if "cash_part" in found:
+        found["cash_part"] = _amount(found["cash_part"])["amount"]
     if "payout/reference" in parts:
         found["reference"] = parts["payout/reference"]
     return found

@@ -163,6 +163,32 @@ CAPTURE = {
     ],
     "description": "what was captured with either file or not_taken",
 }
+ANSWERS = _list(
+    _object(
+        "an answer to a question that a rule file declares, with question and answer",
+        {
+            "question": _like(r"^[a-z][a-z0-9-]*$", 60, "the id of a question in a rule file"),
+            "answer": {
+                "anyOf": [
+                    {"type": "boolean"},
+                    _whole(0, 100_000),
+                    _text(1000),
+                    _list(_text(200), 40, "a list of at most 40 texts"),
+                    _object(
+                        "an amount with its currency", {"amount": FIGURE, "currency": CURRENCY}, ["amount", "currency"]
+                    ),
+                    _object("a weight with its unit", {"value": FIGURE, "unit": WEIGHT_UNIT}, ["value", "unit"]),
+                    _ref("not_known"),
+                ],
+                "description": "yes or no (true, false), a whole number, a text or day, a list of texts, an amount with"
+                " currency, a weight with unit, or not_known with the reason",
+            },
+        },
+        ["question", "answer"],
+    ),
+    40,
+    "a list of at most 40 answers to questions that rule files declare",
+)
 PARTY = _object(
     "a party with role, kind and name",
     {
@@ -206,6 +232,12 @@ PARTY = _object(
             },
             least=1,
         ),
+        "authority": _object(
+            "whether a parent's or guardian's authority is written, and what it says",
+            {"written": {"type": "boolean"}, "says": _text(500)},
+            ["written"],
+        ),
+        "answers": _ref("answers"),
     },
     ["role", "kind", "name"],
 )
@@ -295,6 +327,7 @@ PICTURE = _object(
 GOODS = (
     "jewelry", "watch", "tableware", "coin", "bullion", "medal", "dental", "industrial", "gem", "other",
 )  # fmt: skip
+PLACE_KINDS = ("licensed-premises", "dwelling", "hotel-room", "vehicle", "event-place", "by-carrier", "other")
 COLOURS = ("yellow", "white", "rose", "green", "grey", "two-tone", "three-tone", "mixed")
 ITEM = _object(
     "an item with kind, goods, article and pieces",
@@ -324,6 +357,7 @@ ITEM = _object(
         "alteration": _known(_text(300, "what was altered, or 'none',")),
         "contents": _known(_text(200, "what is inside, or 'none',")),
         "melted_on_arrival": {"type": "boolean"},
+        "assayed": {"type": "boolean"},
         "pictures": _list(PICTURE, 20, "a list of at most 20 pictures"),
         "weighings": _list(WEIGHING, 40, "a list of at most 40 weighings"),
         "evidence": EVIDENCE_SCHEMA,
@@ -341,6 +375,7 @@ ITEM = _object(
             },
             ["amount", "currency", "answer"],
         ),
+        "answers": _ref("answers"),
     },
     ["kind", "goods", "article", "pieces"],
 )
@@ -363,6 +398,7 @@ SCHEMA: Final[Node] = {
             "occurred_at": _format("local-moment", 100, f"a local moment with its zone, such as {LOCAL_EXAMPLE}"),
             "channel": _words("counter", "parcel", "event", "home", "kiosk"),
             "place": _text(200),
+            "place_kind": _words(*PLACE_KINDS),
             "staff": _ref("staff"),
             "tray": _object(
                 "the tray's number and the articles counted on it: each piece of a set, a scrap lot as one",
@@ -409,8 +445,14 @@ SCHEMA: Final[Node] = {
                     "language": _like(r"^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$", 35, 'a language tag, such as "en"'),
                     "read_by": _text(120),
                     "signature": SIGNATURE,
+                    "sworn": {"type": "boolean"},
                 },
                 ["text", "language"],
+            ),
+            "traded_for": _object(
+                "what the seller takes in goods, with amount and currency",
+                {"amount": _ref("figure"), "currency": _ref("currency"), "goods": _text(300)},
+                ["amount", "currency"],
             ),
             "payout": _object(
                 "a payout with instrument, payee, amount and currency",
@@ -421,9 +463,14 @@ SCHEMA: Final[Node] = {
                     "currency": _ref("currency"),
                     "due": _ref("day"),
                     "reference": _text(80),
+                    "payee_kind": _words("seller", "principal", "other"),
+                    "delivery": _words("in-person", "posted-to-residence", "posted-elsewhere", "electronic"),
+                    "cash_part": _ref("figure"),
+                    "paid_by_weight": {"type": "boolean"},
                 },
                 ["instrument", "payee", "amount", "currency"],
             ),
+            "answers": _ref("answers"),
             "notes": _text(2000),
         },
         ["format", "occurred_at", "channel", "staff", "tray", "parties", "items"],
@@ -442,6 +489,7 @@ SCHEMA: Final[Node] = {
         "looks": DESCRIPTION,
         "document": DOCUMENT,
         "capture": CAPTURE,
+        "answers": ANSWERS,
         "party": PARTY,
         "item": ITEM,
     },

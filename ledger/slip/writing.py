@@ -40,9 +40,9 @@ def plain(value: Any) -> Any:
         case d.Weighing():
             members = dict(_members(value))
             return {**members.pop("weight"), **members}
-        case d.Offer() | d.Payout():
+        case d.Offer() | d.Payout() | d.Trade():
             members = dict(_members(value))
-            return {**members.pop("money"), **members}
+            return {**members.pop("money"), **members, **_cash_part(value)}
         case datetime(tzinfo=ZoneInfo()):
             return moments.local_text(value)
         case date():
@@ -53,6 +53,12 @@ def plain(value: Any) -> Any:
             return dict(_members(value))
         case _:
             return value
+
+
+def _cash_part(value: d.Offer | d.Payout | d.Trade) -> dict[str, str]:
+    """A payout's part in cash is a figure in the payout's own currency."""
+    cash = getattr(value, "cash_part", None)
+    return {} if cash is None else {"cash_part": decimal_text(cash)}
 
 
 def _members(value: Any) -> Iterator[tuple[str, Any]]:
