@@ -6,7 +6,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from ledger.assay.evidence import EVIDENCE_SCHEMA, Density, Melt, Streak, Xrf, read
+from ledger.assay.evidence import EVIDENCE_SCHEMA, Conductance, Consent, Density, Melt, Streak, Xrf, read
 from ledger.assay.evidence_schema import MEMBERS, NEEDED
 from ledger.errors import InputError
 
@@ -48,10 +48,11 @@ FULL: list[dict[str, Any]] = [
         "water_temperature": "21.5",
         "air_after": "6.431",
         "bubbles": "none",
-        "stones": {"weight": "0.50", "unit": "ct", "density": "3.52"},
+        "stones": {"weight": "0.50", "unit": "ct", "density": "3.52", "estimated": True},
     },
     {"test": "magnet", "pull": "weak"},
-    {"test": "conductance", "readings": [{"kilohertz": "480", "iacs": "77.5"}, {"kilohertz": "60", "iacs": "77.9"}]},
+    {"test": "conductance", "readings": [{"kilohertz": "480", "iacs": "77.5"}, {"kilohertz": "60", "iacs": "77.9"}]}
+    | {"uncertainty": "1.5", "thickness_mm": "2.1"},
     {"test": "ultrasound", "calliper_mm": "8.30", "shown_mm": "8.28"},
     {"test": "visual", "shows": ["seam", "verdigris"], "text": "at the hinge"},
     {"test": "cut", "shows": "one-metal"},
@@ -67,6 +68,7 @@ FULL: list[dict[str, Any]] = [
         "after": "0.99",
         "unit": "ozt",
     },
+    {"test": "consent", "given": False, "to": ["filed-xrf", "cut"], "by": "clerk-2"},
 ]
 
 
@@ -108,6 +110,20 @@ class TestReading:
         assert (streak.acid_ppm, streak.control, streak.deep) == (583_333, (583_333, "holds"), True)
         assert (melt.fineness_ppm, melt.before_mg, melt.uncertainty_ppm) == (581_200, 31_103, 500)
         assert (read(FULL)[1].consent, read(FULL)[1].mark_left) == (True, "a notch under the foot")
+
+    def test_consent_asked_for_by_itself_names_the_tests_or_means_all_that_leave_a_mark(self) -> None:
+        asked = read([{"test": "consent", "given": True}, FULL[-1]])
+        assert isinstance(asked[0], Consent)
+        assert isinstance(asked[1], Consent)
+        assert (asked[0].consent, asked[0].to) == (True, ("cut", "filed-xrf", "melt", "streak", "stripped"))
+        assert (asked[1].consent, asked[1].to) == (False, ("cut", "filed-xrf"))
+
+    def test_estimated_stones_and_the_reach_of_a_coil_are_read(self) -> None:
+        weighed, coil = read(FULL)[3], read(FULL)[5]
+        assert isinstance(weighed, Density)
+        assert isinstance(coil, Conductance)
+        assert weighed.stone_estimated
+        assert (coil.uncertainty, coil.thickness_um) == (1_500, 2_100)
 
     def test_more_decimals_than_a_unit_holds_round_to_the_nearest(self) -> None:
         melt = read([{"test": "melt", "metal": "gold", "fineness": "999.99996", "method": "pin"}])[0]
@@ -152,6 +168,9 @@ class TestReading:
             (changed(10, metal="tin"), "evidence[10].metal"),
             (changed(10, unit=None), "evidence[10].unit"),
             (changed(4, weight="3"), "evidence[4].weight"),
+            (changed(11, given="yes"), "evidence[11].given"),
+            (changed(11, to=["magnet"]), "evidence[11].to"),
+            (changed(11, consent={"given": True}), "evidence[11].consent"),
         ],
     )
     def test_a_mistake_is_named_by_its_member(self, document: object, member: str) -> None:

@@ -74,20 +74,27 @@ CASES: dict[str, tuple[dict[str, Any], list[str]]] = {
             "water_temperature": "21",
             "air_after": "5.40",
             "bubbles": "seen",
-            "stones": {"weight": "0.92", "unit": "g", "density": "5.8"},
+            "stones": {"weight": "0.92", "unit": "g", "density": "5.8", "estimated": True},
             "note": "in a basket",
         },
         [
             "5.38 g in air, 4.88 g in water of 21 °C",
             "5.40 g in air after the bath",
             "bubbles: seen",
-            "stones: 0.92 g of 5.8 g/cm³",
+            "stones: 0.92 g of 5.8 g/cm³, estimated",
             "the scale reads to 0.01 g",
             "in a basket",
         ],
     ),
     "magnet": ({"pull": "none"}, ["no pull"]),
-    "conductance": ({"readings": [{"kilohertz": "60", "iacs": "75.8"}]}, ["75.8 % IACS at 60 kHz"]),
+    "conductance": (
+        {"readings": [{"kilohertz": "60", "iacs": "75.8"}], "uncertainty": "1.5", "thickness_mm": "2.1"},
+        ["75.8 % IACS at 60 kHz", "good to 1.5 % IACS", "2.1 mm thick by calliper"],
+    ),
+    "consent": (
+        {"given": False, "to": ["filed-xrf", "cut"]},
+        ["the seller did not agree to a mark on the article by X-ray reading, filed spot, cut face"],
+    ),
     "ultrasound": ({"calliper_mm": "2.90", "shown_mm": "2.91"}, ["2.90 mm by calliper, 2.91 mm shown"]),
     "visual": (
         {"shows": ["other-metal-at-wear", "seam"], "text": "at the rim"},
@@ -173,7 +180,7 @@ class TestTests:
         assert figures.when("before noon", ZONE) == "before noon"
 
     def test_the_kinds_of_test_are_named_once_each_with_their_number(self) -> None:
-        made = [{"test": "xrf"}, {"test": "density"}, {"test": "density"}]
+        made = [{"test": "xrf"}, {"test": "density"}, {"test": "density"}, {"test": "consent"}]
         assert figures.named(made) == "X-ray reading, density in water (2 times)"
 
 

@@ -30,6 +30,7 @@ NAMES = {
     "cut": "cut face",
     "stripped": "taken apart",
     "melt": "melt assay",
+    "consent": "asked for consent",
 }
 
 Told = Mapping[str, Any]
@@ -58,7 +59,7 @@ def when(text: str, zone: tzinfo | None) -> str:
 
 def named(evidence: Any) -> str:
     """The kinds of test in an evidence, in order, for a field that asks which tests were made."""
-    kinds = [str(test["test"]) for test in evidence]
+    kinds = [str(test["test"]) for test in evidence if test["test"] != "consent"]
     counted = {kind: kinds.count(kind) for kind in kinds}
     return ", ".join(f"{NAMES[kind]}{f' ({count} times)' if count > 1 else ''}" for kind, count in counted.items())
 
@@ -115,7 +116,8 @@ def _density(test: Told) -> Iterator[str]:
         yield f"bubbles: {test['bubbles']}"
     if "stones" in test:
         stones = test["stones"]
-        yield f"stones: {stones['weight']} {stones['unit']} of {stones['density']} g/cm³"
+        how = ", estimated" if stones.get("estimated") else ""
+        yield f"stones: {stones['weight']} {stones['unit']} of {stones['density']} g/cm³{how}"
     if "interval" in test:
         yield f"the scale reads to {test['interval']} {unit}"
 
@@ -127,6 +129,10 @@ def _magnet(test: Told) -> Iterator[str]:
 def _conductance(test: Told) -> Iterator[str]:
     for reading in test["readings"]:
         yield f"{reading['iacs']} % IACS at {reading['kilohertz']} kHz"
+    if "uncertainty" in test:
+        yield f"good to {test['uncertainty']} % IACS"
+    if "thickness_mm" in test:
+        yield f"{test['thickness_mm']} mm thick by calliper"
 
 
 def _ultrasound(test: Told) -> Iterator[str]:
@@ -158,6 +164,12 @@ def _melt(test: Told) -> Iterator[str]:
             yield f"{test[name]} {test.get('unit', '')} {name} melting".replace("  ", " ")
 
 
+def _consent(test: Told) -> Iterator[str]:
+    words = [NAMES[name] for name in test.get("to", ())]
+    to = f" by {', '.join(words)}" if words else ""
+    yield f"the seller {'agreed' if test['given'] else 'did not agree'} to a mark on the article{to}"
+
+
 _FIGURES: Mapping[str, Callable[[Told], Iterator[str]]] = {
     "xrf": _xrf,
     "filed-xrf": _xrf,
@@ -170,4 +182,5 @@ _FIGURES: Mapping[str, Callable[[Told], Iterator[str]]] = {
     "cut": _cut,
     "stripped": _stripped,
     "melt": _melt,
+    "consent": _consent,
 }
