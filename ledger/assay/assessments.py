@@ -131,6 +131,67 @@ class Owed:
     decides: str
     consent: bool
     """leaves a mark: asks for the seller's consent"""
+    agreed: bool | None = None
+    """what the seller answered; None: not asked, or leaves no mark"""
+
+    def words(self) -> str:
+        """What the test is called, and what the seller's consent makes of it."""
+        asks = {
+            True: "to which the seller agreed",
+            False: "to which the seller did not agree",
+            None: "if the seller agrees",
+        }
+        return OWED_WORDS[self.test] + (f", {asks[self.agreed]}" if self.consent else "")
+
+
+@dataclass(frozen=True)
+class MarkLeft:
+    """A test that leaves a mark on the article was made: where, what it left, and whether the seller agreed."""
+
+    test: str
+    place: str
+    mark: str
+    agreed: bool | None
+    """None: no answer of the seller's is recorded"""
+
+    def record(self) -> dict[str, Any]:
+        """Text and truth values; what was not said is left out."""
+        said = {"place": self.place, "mark": self.mark}
+        agreed = {} if self.agreed is None else {"agreed": self.agreed}
+        return {"test": self.test, **{name: text for name, text in said.items() if text}, **agreed}
+
+
+@dataclass(frozen=True)
+class PartSeen:
+    """One part of an article whose parts differ, by the tests and marks of that part alone."""
+
+    part: str
+    construction: str
+    confidence: str
+    standing: str
+    metal: str | None
+    seen: Interval | None
+    owed: tuple[str, ...]
+
+    def words(self) -> str:
+        """The part in one clause."""
+        seen = f", {self.metal} {self.seen.words()} per thousand where tested" if self.seen else ""
+        return f"{self.part or 'body'}: {CONSTRUCTION_WORDS[self.construction]}{seen}"
+
+    def record(self) -> dict[str, Any]:
+        """Text and whole numbers; what is not there is left out."""
+        record: dict[str, Any] = {
+            "part": self.part,
+            "construction": self.construction,
+            "confidence": self.confidence,
+            "standing": self.standing,
+            "owed": list(self.owed),
+        }
+        if self.metal:
+            record["metal"] = self.metal
+        if self.seen:
+            record["seen"] = self.seen.record()
+        return record
 
 
 @dataclass(frozen=True)
@@ -225,6 +286,9 @@ class Assessment:
     bars: tuple[Bar, ...] = ()
     policy: Policy = field(default_factory=Policy)
     program: str = ""
+    parts: tuple[PartSeen, ...] = ()
+    """each part by itself, where parts differ"""
+    marks_left: tuple[MarkLeft, ...] = ()
 
     @property
     def rules(self) -> tuple[str, ...]:
@@ -235,7 +299,7 @@ class Assessment:
         """The assessment in one sentence."""
         seen = f"{self.metal} {self.seen.words()} per thousand where tested" if self.seen else "fineness not shown"
         what = f"{CONSTRUCTION_WORDS[self.construction]}, {self.confidence}; {seen}; {STANDING_WORDS[self.standing]}"
-        owed = f"; still owed: {OWED_WORDS[self.owed[0].test]}" if self.owed else ""
+        owed = f"; still owed: {self.owed[0].words()}" if self.owed else ""
         return f"{what[0].upper()}{what[1:]}{owed}."
 
     def record(self) -> dict[str, Any]:
@@ -248,12 +312,16 @@ class Assessment:
             "claims": [claim.record() for claim in self.claims],
             "reasons": [{"rule": reason.rule, "text": reason.text} for reason in self.reasons],
             "conflicts": [_conflict(conflict) for conflict in self.conflicts],
-            "owed": [{"test": owed.test, "decides": owed.decides, "consent": owed.consent} for owed in self.owed],
+            "owed": [_owed(owed) for owed in self.owed],
             "bars": [_bar(bar) for bar in self.bars],
             "rules": list(self.rules),
             "policy": self.policy.record(),
             "program": self.program,
         }
+        if self.parts:
+            record["parts"] = [part.record() for part in self.parts]
+        if self.marks_left:
+            record["marks_left"] = [mark.record() for mark in self.marks_left]
         if self.metal:
             record["metal"] = self.metal
         if self.seen:
@@ -266,6 +334,11 @@ class Assessment:
         if self.paid_weight_mg is not None:
             record["paid_weight_mg"] = self.paid_weight_mg
         return record
+
+
+def _owed(owed: Owed) -> dict[str, Any]:
+    agreed = {} if owed.agreed is None else {"agreed": owed.agreed}
+    return {"test": owed.test, "decides": owed.decides, "consent": owed.consent, **agreed}
 
 
 def _conflict(conflict: Conflict) -> dict[str, str]:
