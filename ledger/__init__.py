@@ -140,10 +140,12 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.holds                holds: until when which acts on an item are forbidden
     law.combining            how the answers of several layers combine; the stricter wins
     law.building             from the checked tables of a rule file to rules
+    law.building_declared    from the checked tables of a rule file to what it declares
     law.building_times       from the checked tables that state times to rules, calendars and recipients
     law.building_parts       what building every rule shares: the members that all rules have
     law.terms                the terms of a rule file's conditions: facts by name
     law.form                 the form of a rule file: every table and key that may be written
+    law.form_declared        the tables by which a rule file declares questions, events and more
     law.form_times           the tables of a rule file that state times
     law.form_parts           what all tables of a rule file share: names, sentences, conditions
     law.shapes               shapes of a rule file's tables
@@ -152,6 +154,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.rules_times          the rules that have a clock: how long acts are forbidden
     law.rules                a rule file once it has been read: frozen values that cannot be wrong
     law.periods              periods: a length of time, the event from which it runs, other readings
+    law.declared             what a rule file declares of its own, and the facts it adds
     law.counting             days, working days, hours, months and years
     law.conditions           conditions: a fact, one comparison, one wanted value; joined by all
     law.facts                the facts that a rule file may ask about: their names, their types

@@ -199,9 +199,14 @@ class Limit:
     must_not: str
     fact: str
     to: str
+    """recipient; empty for everybody"""
     rule: str
     jurisdiction: str
     source: str
+    copy: str = ""
+    """only on the copy that this one keeps; empty for all"""
+    until: datetime | None = None
+    """first moment at which it no longer holds"""
 
 
 @dataclass(frozen=True)

@@ -10,17 +10,23 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
+from ledger.law.building_declared import window_of
 from ledger.law.building_parts import SELLERS, Build, same_subject
 from ledger.law.building_times import TIMED, span_of
+from ledger.law.conditions import Compare
+from ledger.law.declared import PAST, Tally
 from ledger.law.form import KINDS
 from ledger.law.rules import (
     AskedFact,
     AskRule,
     CeilingOf,
+    Copy,
+    CoverRule,
     DeclareRule,
     DocumentNeed,
     DocumentsRule,
     ExemptRule,
+    FormRule,
     LimitRule,
     PayRule,
     RefuseRule,
@@ -30,6 +36,7 @@ from ledger.law.rules import (
 from ledger.law.shapes import Fault, Path
 from ledger.law.terms import Raw, Wrong
 
+_OF_SLIP = ("slip", "shop", "tally")
 _FLAGS = ("government", "photo", "descriptive", "current")
 
 
@@ -88,8 +95,21 @@ def _ask(build: Builder, raw: Raw, path: Path) -> AskRule:
         if len(abouts) > 1:
             says = f"'{fact.name}' is about another subject than the fields before it; ask it in an [[ask]] of its own."
             raise Wrong(where, says)
-        must = one.get("need", "must") == "must"
-        fields.append(AskedFact(fact, one["label"], must, one.get("reason_allowed", False)))
+        if "prefer" in one and fact.name != "seller.captures.print":
+            raise Wrong((*where[:-1], "prefer"), "'prefer' goes with seller.captures.print only; remove it.")
+        others = tuple(
+            build.fact(name, (*where[:-1], "instead", place)) for place, name in enumerate(one.get("instead", ()))
+        )
+        fields.append(
+            AskedFact(
+                fact,
+                one["label"],
+                one.get("need", "must") == "must",
+                one.get("reason_allowed", False),
+                tuple(one.get("prefer", ())),
+                others,
+            )
+        )
     about = abouts.pop()
     common = build.common(raw, path, about)
     same_subject(common, about, path)
@@ -105,10 +125,15 @@ def _documents(build: Builder, raw: Raw, path: Path) -> DocumentsRule:
     for number, way in enumerate(raw["any_of"]):
         needs = tuple(_need(one) for one in way.get("documents", ()))
         known = way.get("personally_known", False)
+        more = tuple(build.fact(name, (*path, "any_of", number, "fields")) for name in way.get("fields", ()))
+        if any(fact.subject not in SELLERS for fact in more):
+            raise Wrong(
+                (*path, "any_of", number, "fields"), "a way names facts about the seller only; ask others apart."
+            )
         if not needs and not known:
             says = "this way asks for nothing; write 'documents' or 'personally_known = true'."
             raise Wrong((*path, "any_of", number), says)
-        ways.append(Way(way["says"], needs, known))
+        ways.append(Way(way["says"], needs, known, more))
     common = build.common(raw, path, "seller")
     same_subject(common, "seller", path)
     return DocumentsRule(**common, any_of=tuple(ways), always=tuple(map(_need, raw.get("always", ()))))
@@ -117,7 +142,34 @@ def _documents(build: Builder, raw: Raw, path: Path) -> DocumentsRule:
 def _declare(build: Builder, raw: Raw, path: Path) -> DeclareRule:
     common = build.common(raw, path, "slip")
     same_subject(common, "slip", path)
-    return DeclareRule(**common, words=raw["words"], language=raw.get("language", "en"), signed=raw.get("signed", True))
+    return DeclareRule(
+        **common,
+        words=raw["words"],
+        language=raw.get("language", "en"),
+        signed=raw.get("signed", True),
+        sworn=raw.get("sworn", False),
+        also=tuple((one["language"], one["words"]) for one in raw.get("also", ())),
+    )
+
+
+def _form(build: Builder, raw: Raw, path: Path) -> FormRule:
+    copies = []
+    for number, one in enumerate(raw.get("copies", ())):
+        omits = [build.fact(name, (*path, "copies", number, "omits")).name for name in one.get("omits", ())]
+        copies.append(Copy(one["for"], tuple(omits)))
+    about = "item" if raw.get("per") == "item" else "slip"
+    common = build.common(raw, path, about)
+    same_subject(common, about, path)
+    return FormRule(
+        **common,
+        title=raw["title"],
+        copies=tuple(copies),
+        numbered=raw.get("numbered", "none"),
+        per=raw.get("per", "slip"),
+        signed_by=tuple(raw.get("signed_by", ())),
+        languages=tuple(raw.get("languages", ())),
+        medium=tuple(raw.get("medium", ())),
+    )
 
 
 def _refuse(build: Builder, raw: Raw, path: Path) -> RefuseRule:
@@ -128,27 +180,61 @@ def _refuse(build: Builder, raw: Raw, path: Path) -> RefuseRule:
 
 def _limit(build: Builder, raw: Raw, path: Path) -> LimitRule:
     facts = [build.fact(name, (*path, "facts", number)) for number, name in enumerate(raw["facts"])]
-    subjects = {"item" if fact.subject == "item" else "seller" for fact in facts if fact.subject != "slip"}
+    subjects = {"item" if fact.subject == "item" else "seller" for fact in facts if fact.subject not in _OF_SLIP}
     if len(subjects) > 1:
         raise Wrong((*path, "facts"), "facts about the seller and about an item stand together; write two [[limit]].")
     about = subjects.pop() if subjects else "slip"
     common = build.common(raw, path, about)
     same_subject(common, about, path)
-    names = tuple(fact.name for fact in facts)
-    return LimitRule(**common, must_not=raw["must_not"], facts=names, to=raw.get("to", ""))
+    to = raw.get("to", ())
+    return LimitRule(
+        **common,
+        must_not=raw["must_not"],
+        facts=tuple(facts),
+        to=(to,) if isinstance(to, str) else tuple(to),
+        copy=tuple(raw.get("copy", ())),
+        ends=span_of(raw["ends"], (*path, "ends")) if "ends" in raw else None,
+    )
+
+
+_PAYING = ("instruments", "ceilings", "payee", "delivery", "not_before", "not_after")
 
 
 def _pay(build: Builder, raw: Raw, path: Path) -> PayRule:
-    if not {"instruments", "ceilings", "not_before"} & set(raw):
-        raise Wrong(path, "[[pay]] limits nothing; write 'instruments', 'ceilings' or 'not_before'.")
-    ceilings = []
-    for number, one in enumerate(raw.get("ceilings", ())):
-        amount = build.money(one["amount"], (*path, "ceilings", number, "amount"))
-        ceilings.append(CeilingOf(one["instrument"], amount, one.get("inclusive", True)))
+    if not set(_PAYING) & set(raw):
+        listed = ", ".join(f"'{key}'" for key in _PAYING[:-1])
+        raise Wrong(path, f"[[pay]] limits nothing; write {listed} or '{_PAYING[-1]}'.")
+    ceilings = [_ceiling(build, one, (*path, "ceilings", number)) for number, one in enumerate(raw.get("ceilings", ()))]
     common = build.common(raw, path, "slip")
     same_subject(common, "slip", path)
-    wait = span_of(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None
-    return PayRule(**common, instruments=tuple(raw.get("instruments", ())), ceilings=tuple(ceilings), not_before=wait)
+    return PayRule(
+        **common,
+        instruments=tuple(raw.get("instruments", ())),
+        ceilings=tuple(ceilings),
+        not_before=span_of(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None,
+        not_after=span_of(raw["not_after"], (*path, "not_after")) if "not_after" in raw else None,
+        payees=tuple(raw.get("payee", ())),
+        deliveries=tuple(raw.get("delivery", ())),
+    )
+
+
+def _ceiling(build: Builder, raw: Raw, path: Path) -> CeilingOf:
+    amount = build.money(raw["amount"], (*path, "amount"))
+    tally = None
+    if "window" in raw and "period" in raw:
+        raise Wrong((*path, "period"), "a ceiling has 'window' or 'period', not both; remove one.")
+    if "window" in raw or "period" in raw:
+        paid = Compare(PAST["past.instrument"], "is", raw["instrument"])
+        tally = Tally(raw["instrument"], "total", raw.get("by", "seller"), window_of(raw), True, (paid,))
+    elif "by" in raw:
+        raise Wrong((*path, "by"), "'by' needs 'window' or 'period': the time in which payments count together.")
+    return CeilingOf(raw["instrument"], amount, raw.get("inclusive", True), tally)
+
+
+def _cover(build: Builder, raw: Raw, path: Path) -> CoverRule:
+    if "when" not in raw:
+        raise Wrong(path, "[[cover]] needs 'when': the conditions under which the rules apply.")
+    return CoverRule(**build.common(raw, path, ""), rules=tuple(raw.get("rules", ())))
 
 
 def _exempt(build: Builder, raw: Raw, path: Path) -> ExemptRule:
@@ -158,10 +244,12 @@ def _exempt(build: Builder, raw: Raw, path: Path) -> ExemptRule:
 
 
 _MAKE: dict[str, Callable[[Builder, Raw, Path], Rule]] = {
+    "cover": _cover,
     "exempt": _exempt,
     "ask": _ask,
     "documents": _documents,
     "declare": _declare,
+    "form": _form,
     "refuse": _refuse,
     "limit": _limit,
     "pay": _pay,

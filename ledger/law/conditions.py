@@ -1,4 +1,4 @@
-"""Conditions: a fact, one comparison, one wanted value; joined by all, any and not.
+"""Conditions: a fact, one comparison, one wanted value or other fact; joined by all, any and not.
 
 Decides: yes, no, or not decided with the reasons, and which facts were used. There is no expression language:
 what cannot be said with the listed comparisons cannot be said. A condition over a fact that is not known is
@@ -20,7 +20,7 @@ from typing import Any, Protocol
 from ledger.law.facts import FACTS, Fact, Unknown, shown
 from ledger.measures import Money
 
-__all__ = ["FACTS", "AllOf", "AnyOf", "Compare", "Condition", "Not", "every", "words_of"]
+__all__ = ["FACTS", "Against", "AllOf", "AnyOf", "Compare", "Condition", "Not", "Share", "every", "some", "words_of"]
 
 Frame = Mapping[str, Any]
 Asked = dict[str, Any]
@@ -77,6 +77,64 @@ class Compare:
         return f"{self.fact.name} {words_of(self.op)} {_shown_wanted(self.wanted)}"
 
 
+@dataclass(frozen=True)
+class Against:
+    """One fact against another of the same type; texts are compared without case and outer spaces."""
+
+    fact: Fact
+    op: str
+    """same_as or differs_from"""
+    other: Fact
+
+    def decide(self, frame: Frame, asked: Asked) -> bool | None:
+        values = _both(self.fact, self.other, frame, asked)
+        if values is None:
+            return None
+        return (_plain(values[0]) == _plain(values[1])) is (self.op == "same_as")
+
+    def facts(self) -> frozenset[str]:
+        return frozenset({self.fact.name, self.other.name})
+
+    def says(self) -> str:
+        return f"{self.fact.name} {words_of(self.op)} {self.other.name}"
+
+
+@dataclass(frozen=True)
+class Share:
+    """One amount or weight as a share of another."""
+
+    fact: Fact
+    other: Fact
+    op: str
+    ppm: int
+    """the share it is compared with, in millionths"""
+
+    def decide(self, frame: Frame, asked: Asked) -> bool | None:
+        values = _both(self.fact, self.other, frame, asked)
+        if values is None:
+            return None
+        part, whole = (value.minor if isinstance(value, Money) else value for value in values)
+        return bool(_OPS[self.op](part * 1_000_000, whole * self.ppm))
+
+    def facts(self) -> frozenset[str]:
+        return frozenset({self.fact.name, self.other.name})
+
+    def says(self) -> str:
+        percent = f"{self.ppm // 10_000}.{self.ppm % 10_000:04}".rstrip("0").rstrip(".")
+        return f"{self.fact.name} {words_of(self.op)} {percent} % of {self.other.name}"
+
+
+def _both(fact: Fact, other: Fact, frame: Frame, asked: Asked) -> tuple[Any, Any] | None:
+    """Two facts that can be compared; None where one is not known or their currencies differ."""
+    one, two = fact.read(frame), other.read(frame)
+    asked[fact.name], asked[other.name] = shown(one), shown(two)
+    if isinstance(one, Unknown) or isinstance(two, Unknown):
+        return None
+    if isinstance(one, Money) and one.currency != two.currency:
+        return None
+    return one, two
+
+
 def _plain(text: Any) -> Any:
     return text.casefold().strip() if isinstance(text, str) else text
 
@@ -98,16 +156,22 @@ _OPS: dict[str, Any] = {
     "empty": lambda value, wanted: (len(value) == 0) is wanted,
 }
 
+_ORDER = ("at_least", "above", "at_most", "below")
+EQUAL = ("same_as", "differs_from")
+"""Comparisons with another fact."""
+SHARED = {"money": _ORDER, "weight": _ORDER}
+"""Comparisons of a share, for each type of fact that may be a share of another."""
 OPS_OF: Mapping[str, tuple[str, ...]] = {
-    "text": ("is", "is_not", "in", "not_in", "known"),
-    "word": ("is", "is_not", "in", "not_in", "known"),
+    "text": ("is", "is_not", "in", "not_in", *EQUAL, "known"),
+    "word": ("is", "is_not", "in", "not_in", *EQUAL, "known"),
     "flag": ("is", "known"),
-    "whole": ("is", "at_least", "above", "at_most", "below", "known"),
-    "count": ("is", "at_least", "above", "at_most", "below", "known"),
-    "money": ("at_least", "above", "at_most", "below", "known"),
-    "fineness": ("at_least", "above", "at_most", "below", "known"),
-    "weight": ("at_least", "above", "at_most", "below", "known"),
-    "day": ("at_least", "above", "at_most", "below", "known"),
+    "whole": ("is", *_ORDER, *EQUAL, "known"),
+    "count": ("is", *_ORDER, *EQUAL, "known"),
+    "money": (*_ORDER, *EQUAL, "known"),
+    "fineness": (*_ORDER, "known"),
+    "weight": (*_ORDER, *EQUAL, "known"),
+    "day": (*_ORDER, *EQUAL, "known"),
+    "clock": (*_ORDER, "known"),
     "list": ("has", "empty", "known"),
     "any": ("known",),
 }

@@ -200,7 +200,8 @@ def _terms(rule: Rule) -> dict[str, str]:
                 "at most": span_words(rule.at_most) if rule.at_most else "",
             }
         case LimitRule():
-            return {"must not": rule.must_not, "facts": ", ".join(rule.facts), "towards": rule.to}
+            facts = ", ".join(fact.name for fact in rule.facts)
+            return {"must not": rule.must_not, "facts": facts, "towards": ", ".join(rule.to)}
         case _:
             assert isinstance(rule, ExemptRule)
             return {"rules": ", ".join(rule.rules) or "all of the file"}

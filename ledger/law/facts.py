@@ -10,12 +10,14 @@ stated as not known with a reason, is an `Unknown`, never a default.
 Unknown(reason='seller.age is not known: no birth date on the document', said=True)
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
 
 from ledger.errors import InputError
+from ledger.law.calendars import WEEKDAYS
 from ledger.measures import Money
 
 
@@ -33,14 +35,19 @@ class Fact:
 
     name: str
     type: str
-    """text, word, flag, whole, count, money, fineness, weight, day, list or any"""
+    """text, word, flag, whole, count, money, fineness, weight, day, clock, list or any"""
     says: str
     words: tuple[str, ...] = ()
     path: tuple[str, ...] = ()
+    unsaid: Unknown = field(init=False, repr=False, compare=False)
+    """what is read where nobody said anything"""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "unsaid", Unknown(f"{self.name} was not stated", False))
 
     @property
     def subject(self) -> str:
-        """shop, slip, seller, principal, guardian or item."""
+        """shop, slip, seller, principal, guardian, item, act, tally or past."""
         return self.path[0]
 
     def read(self, frame: Mapping[str, Any]) -> Any:
@@ -56,7 +63,7 @@ class Fact:
                 return self._of_every(value, self.path[step + 1 :])
             value = value.get(name) if isinstance(value, dict) else None
             if value is None:
-                return Unknown(f"{self.name} was not stated", False)
+                return self.unsaid
             if isinstance(value, dict) and "not_known" in value:
                 return Unknown(f"{self.name} is not known: {value['not_known']}", True)
         return self._checked(value)
@@ -64,7 +71,7 @@ class Fact:
     def _of_every(self, seller: Any, rest: tuple[str, ...]) -> Any:
         documents = seller.get("documents") if isinstance(seller, dict) else None
         if not documents:
-            return Unknown(f"{self.name} was not stated", False)
+            return self.unsaid
         if isinstance(documents, dict):
             return Unknown(f"{self.name} is not known: {documents.get('not_known')}", True)
         inner = Fact(self.name, self.type, self.says, self.words, rest)
@@ -75,39 +82,10 @@ class Fact:
         return values
 
     def _checked(self, value: Any) -> Any:
-        kind = self.type
-        if kind == "text" and isinstance(value, str):
-            return value if value.strip() else Unknown(f"{self.name} was not stated", False)
-        if kind == "word" and isinstance(value, str) and (not self.words or value in self.words):
-            return value
-        if kind == "flag" and isinstance(value, bool):
-            return value
-        if kind in _WHOLE and isinstance(value, int) and not isinstance(value, bool):
-            return value
-        if kind == "money":
-            return self._money(value)
-        if kind == "day":
-            return self._day(value)
-        if kind == "list" and isinstance(value, list | tuple):
-            return value
-        if kind == "any":
-            return value
-        raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
-
-    def _money(self, value: Any) -> Money:
-        if isinstance(value, Money):
-            return value
-        if isinstance(value, dict) and set(value) == {"currency", "minor"} and isinstance(value["currency"], str):
-            return Money(value["currency"], value["minor"])
-        raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
-
-    def _day(self, value: Any) -> date:
-        if isinstance(value, date):
-            return value
-        try:
-            return date.fromisoformat(value)
-        except (TypeError, ValueError):
-            raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted()) from None
+        found = _CHECKS[self.type](value)
+        if found is None or (self.words and value not in self.words):
+            raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
+        return self.unsaid if found == "" else found
 
     def wanted(self) -> str:
         """What a value of this fact must look like, for messages."""
@@ -116,7 +94,72 @@ class Fact:
         return _WANTED[self.type]
 
 
-_WHOLE = ("whole", "count", "fineness", "weight")
+# How a value of each type is read; None where it is of another type.
+
+
+def _text(value: Any) -> str | None:
+    if not isinstance(value, str):
+        return None
+    return value if value.strip() else ""
+
+
+def _word(value: Any) -> str | None:
+    return value if isinstance(value, str) else None
+
+
+def _flag(value: Any) -> bool | None:
+    return value if isinstance(value, bool) else None
+
+
+def _whole(value: Any) -> int | None:
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
+
+
+def _money(value: Any) -> Money | None:
+    if isinstance(value, Money):
+        return value
+    if isinstance(value, dict) and set(value) == {"currency", "minor"} and isinstance(value["currency"], str):
+        return Money(value["currency"], value["minor"])
+    return None
+
+
+def _day(value: Any) -> date | None:
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(value)
+    except (TypeError, ValueError):
+        return None
+
+
+def _clock(value: Any) -> str | None:
+    return value if isinstance(value, str) and re.fullmatch(CLOCK, value) else None
+
+
+def _list(value: Any) -> Any:
+    return value if isinstance(value, list | tuple) else None
+
+
+def _any(value: Any) -> Any:
+    return value
+
+
+CLOCK = "([01][0-9]|2[0-3]):[0-5][0-9]|24:00"
+"""the form of a clock time"""
+_CHECKS: dict[str, Callable[[Any], Any]] = {
+    "text": _text,
+    "word": _word,
+    "flag": _flag,
+    "whole": _whole,
+    "count": _whole,
+    "money": _money,
+    "fineness": _whole,
+    "weight": _whole,
+    "day": _day,
+    "clock": _clock,
+    "list": _list,
+    "any": _any,
+}
 _WANTED = {
     "text": "text",
     "word": "a word",
@@ -127,6 +170,7 @@ _WANTED = {
     "fineness": "whole parts per million",
     "weight": "whole milligrams",
     "day": "a day such as 2026-11-24",
+    "clock": "a clock time such as 09:30",
     "list": "a list",
     "any": "anything",
 }
@@ -135,6 +179,27 @@ CHANNELS = ("counter", "parcel", "event", "home", "kiosk")
 INSTRUMENTS = ("cash", "cheque", "transfer", "card", "store-credit", "money-order", "other")
 SELLER_KINDS = ("person", "dealer", "estate")
 ITEM_KINDS = ("single", "set", "lot")
+PLACE_KINDS = ("licensed-premises", "dwelling", "hotel-room", "vehicle", "event-place", "by-carrier", "other")
+PAYEE_KINDS = ("seller", "principal", "other")
+DELIVERIES = ("in-person", "posted-to-residence", "posted-elsewhere", "electronic")
+FINGERS = (
+    *(f"{side}-{name}" for name in ("thumb", "index", "middle", "ring", "little") for side in ("right", "left")),
+    "other-finger",
+)
+TAKERS = ("buyer", "carrier", "refiner", "original-seller", "owner-shop", "authority", "true-owner", "other")
+ACTS = (
+    "offer",
+    "sell",
+    "hand-over",
+    "return",
+    "use",
+    "alter",
+    "melt",
+    "mix",
+    "move",
+    "send-out",
+    "surrender",
+)
 GOODS = (
     "jewelry",
     "watch",
@@ -176,6 +241,8 @@ _PERSON = (
     ("intoxicated", "flag", "whether the person appears drunk or drugged"),
     ("known_offender", "flag", "whether the person is on the list that the law names"),
     ("declared_dealer", "flag", "whether a dealer's signed declaration was given"),
+    ("sworn", "flag", "whether the statement was sworn"),
+    ("estate_papers", "flag", "whether papers that appoint an estate's fiduciary were shown"),
     ("documents", "count-list", "the documents shown"),
     ("document.type", "text", "kind of each document"),
     ("document.number", "text", "number of each document"),
@@ -203,6 +270,8 @@ _ITEM = (
     ("serial_obliterated", "flag", "whether a serial number was removed or made unreadable"),
     ("altered", "flag", "whether it appears altered"),
     ("melted_on_arrival", "flag", "whether it came already melted"),
+    ("assayed", "flag", "whether it was assayed before it came"),
+    ("permissions", "list", "permissions of an authority in force for it, by id"),
     ("description", "text", "description in words"),
     ("inscriptions", "list", "inscriptions, word for word"),
     ("stones", "list", "stones in groups"),
@@ -234,6 +303,11 @@ _SLIP = (
     ("tray", "text", "number of the tray"),
     ("number", "whole", "number of the slip"),
     ("declaration", "any", "the seller's statement"),
+    ("traded_for", "money", "price of what the seller takes in exchange"),
+    ("cash_part", "money", "what is paid in cash, where it is not all"),
+    ("paid_by_weight", "flag", "whether the price is reckoned by weight"),
+    ("clock", "clock", "local clock time of the purchase (worked out)"),
+    ("day", "day", "local day of the purchase (worked out)"),
 )
 
 _SHOP = (
@@ -242,6 +316,18 @@ _SHOP = (
     ("municipality", "text", "city or town of the shop"),
     ("record_medium", "text", "bound book, cards or electronic"),
     ("reporting_mode", "text", "how the shop reports"),
+    ("county_population", "whole", "inhabitants of the shop's county"),
+    ("licences", "list", "licences that the shop holds"),
+    ("permissions", "list", "permissions of an authority in force for the shop, by id"),
+)
+
+_ACT = (
+    ("to", "text", "to whom or where"),
+    ("identity_checked", "flag", "whether the identity of whoever takes it was checked"),
+    ("buyer_recorded", "flag", "whether the buyer's data are recorded"),
+    ("permit", "text", "permit under which it is done"),
+    ("state", "text", "state or region where it goes"),
+    ("permissions", "list", "permissions in force for the act, by id"),
 )
 
 # Where the name that an owner reads differs from the key that holds it.
@@ -268,6 +354,7 @@ def _vocabulary() -> dict[str, Fact]:
         ("principal", _PERSON[:6]),
         ("guardian", _PERSON[:6]),
         ("item", _ITEM),
+        ("act", _ACT),
     ):
         for name, kind, says in rows:
             add(subject, name, "list" if kind == "count-list" else kind, says)
@@ -278,10 +365,20 @@ def _vocabulary() -> dict[str, Fact]:
     add("item", "kind", "word", "one article, a matched set or a scrap lot", ITEM_KINDS)
     add("item", "goods", "word", "what class of goods", GOODS)
     add("item", "metal", "word", "main precious metal")
+    add("slip", "weekday", "word", "local day of the week of the purchase (worked out)", WEEKDAYS)
+    add("slip", "place_kind", "word", "what kind of place the purchase happens in", PLACE_KINDS)
+    add("slip", "payee_kind", "word", "who is paid", PAYEE_KINDS)
+    add("slip", "delivery", "word", "how the payment reaches the payee", DELIVERIES)
+    add("guardian", "written_authority", "flag", "whether a parent or guardian agreed in writing")
+    add("act", "kind", "word", "what is about to be done", ACTS)
+    add("act", "taker", "word", "who takes it", TAKERS)
     return {fact.name: fact for fact in sorted(found, key=lambda fact: fact.name)}
 
 
 FACTS: Mapping[str, Fact] = _vocabulary()
+
+DERIVED = frozenset({"slip.clock", "slip.weekday", "slip.day"})
+"""Facts that are worked out from the moment of the purchase and never handed in."""
 
 EMPTY_IS_NOTHING = frozenset({"seller.documents", "item.pieces", "item.pictures", "slip.items", "slip.articles"})
 """Facts of which none is as good as nothing said, where a rule asks for them."""

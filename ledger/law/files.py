@@ -21,6 +21,7 @@ from ledger import moments
 from ledger.errors import InputError, RuleFileWrong, Spot
 from ledger.law import mending, references
 from ledger.law.building import Builder
+from ledger.law.building_declared import declared_of
 from ledger.law.building_times import calendar_of, recipients_of
 from ledger.law.differing import diff
 from ledger.law.form import FILE, FORMAT, KINDS
@@ -145,7 +146,10 @@ def _build(document: dict[str, Any], faults: list[Fault], digest: str, path: str
     wrong = frozenset(one[:2] for one in shapeless if len(one) > 1 and one[0] in KINDS)
     tables = {kind: value for kind in KINDS if isinstance(value := document.get(kind), list)}
     currency = document.get("currency", "")
-    rules = Builder(currency if isinstance(currency, str) else "", faults).rules(tables, wrong)
+    currency = currency if isinstance(currency, str) else ""
+    declared = declared_of(document, currency, faults)
+    place = document.get("jurisdiction", "")
+    rules = Builder(currency, faults, declared.vocabulary, place).rules(tables, wrong)
     faults += references.faults(document, wrong)
     if any(not one or one[0] not in KINDS for one in shapeless):
         return None
@@ -166,6 +170,7 @@ def _build(document: dict[str, Any], faults: list[Fault], digest: str, path: str
         else None,
         rules=rules,
         recipients=recipients_of(document.get("recipient", ()), faults),
+        declared=declared,
     )
     _head(found, faults)
     return found

@@ -191,7 +191,7 @@ def limit(rule: LimitRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     """Whether something was asked that must not be asked; other limits bind what comes later."""
     if rule.must_not != "ask":
         return Ahead(None)
-    there = [name for name in rule.facts if not isinstance(FACTS[name].read(frame), Unknown)]
+    there = [fact.name for fact in rule.facts if not isinstance(fact.read(frame), Unknown)]
     trace["there"] = there
     return Broken(f"This must not be asked and is recorded: {joined(there)}.") if there else Met()
 

@@ -210,8 +210,10 @@ class Layer:
     def _limit(self, rule: LimitRule) -> None:
         if self._judge(rule, "limit", lambda frame, trace: judging.limit(rule, frame, trace)):
             self.found.limits += [
-                Limit(rule.must_not, name, rule.to, rule.id, self.file.jurisdiction, rule.source.cite)
-                for name in rule.facts
+                Limit(rule.must_not, fact.name, to, rule.id, self.file.jurisdiction, rule.source.cite, copy)
+                for fact in rule.facts
+                for to in rule.to or ("",)
+                for copy in rule.copy or ("",)
             ]
 
     def _pay(self, rule: PayRule) -> None:

@@ -8,12 +8,14 @@ one id follow each other without overlap.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from ledger.law.calendars import Calendar
 from ledger.law.conditions import Condition
 from ledger.law.counting import Span
+from ledger.law.declared import Declared, Tally
+from ledger.law.facts import ACTS as ACTS
 from ledger.law.facts import Fact
 from ledger.measures import Money
 
@@ -21,19 +23,6 @@ Effect = Literal["stops", "warns", "notes"]
 LAYERS = ("nation", "state", "county", "city")
 BASES = ("text", "excerpt", "guidance", "memory", "invented")
 EFFECTS: tuple[Effect, ...] = ("stops", "warns", "notes")
-ACTS = (
-    "offer",
-    "sell",
-    "hand-over",
-    "return",
-    "use",
-    "alter",
-    "melt",
-    "mix",
-    "move",
-    "send-out",
-    "surrender",
-)
 PLACES = ("premises", "municipality", "county", "state", "nation", "abroad")
 """Each lies within the next: a move to one that is wider than where the item must be kept is forbidden."""
 CLASSES = ("seller", "print", "scan", "item", "money", "law", "case", "staff", "draft")
@@ -42,6 +31,9 @@ RECORDABLE = ("date", "reason", "count", "seller", "document", "items", "picture
 EVENTS = ("purchase", "report-made", "report-sent", "report-received")
 PERS = ("purchase", "day", "week")
 MUST_NOTS = ("ask", "keep", "copy", "show")
+MEDIA = ("bound-book", "cards", "electronic")
+NUMBERINGS = ("consecutive", "none")
+SIGNERS = ("seller", "staff")
 
 
 @dataclass(frozen=True)
@@ -52,6 +44,16 @@ class Source:
     url: str
     quote: str
     basis: str
+
+
+@dataclass(frozen=True)
+class GivesWay:
+    """A rule that is displaced, or to which one yields, and on whose word."""
+
+    rule: str
+    """jurisdiction/id"""
+    by: str
+    """the higher law; empty within one file"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,6 +69,12 @@ class Rule:
     about: str
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
+    displaces: tuple[GivesWay, ...] = ()
+    yields_to: tuple[GivesWay, ...] = ()
+    memory: tuple[str, ...] = ()
+    """keys that rest on memory; "all" for the whole rule"""
+    terms: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
+    """the table as it is written, JSON values, without citation"""
 
     def in_force(self, day: date) -> bool:
         """Whether this version applies to a purchase of that day."""
@@ -81,6 +89,10 @@ class AskedFact:
     label: str
     must: bool
     reason_allowed: bool
+    prefer: tuple[str, ...] = ()
+    """of a print: the fingers that do, the wanted one first"""
+    instead: tuple[Fact, ...] = ()
+    """any of these answers for it"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +118,8 @@ class Way:
     says: str
     documents: tuple[DocumentNeed, ...]
     personally_known: bool = False
+    fields: tuple[Fact, ...] = ()
+    """facts about the seller that this way needs too"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,6 +137,30 @@ class DeclareRule(Rule):
     words: str
     language: str
     signed: bool
+    sworn: bool = False
+    also: tuple[tuple[str, str], ...] = ()
+    """the same words in other languages: language, words"""
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One copy of a paper: for whom, and which facts it leaves out."""
+
+    keeper: str
+    omits: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FormRule(Rule):
+    """How the record looks on paper, and how it may be kept."""
+
+    title: str
+    copies: tuple[Copy, ...]
+    numbered: str
+    per: str
+    signed_by: tuple[str, ...]
+    languages: tuple[str, ...]
+    medium: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,6 +177,8 @@ class CeilingOf:
     instrument: str
     amount: Money
     inclusive: bool
+    tally: Tally | None = None
+    """what counts together; None for this slip alone"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,6 +188,9 @@ class PayRule(Rule):
     instruments: tuple[str, ...]
     ceilings: tuple[CeilingOf, ...]
     not_before: Span | None
+    not_after: Span | None = None
+    payees: tuple[str, ...] = ()
+    deliveries: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,8 +198,20 @@ class LimitRule(Rule):
     """What must not be asked, kept, copied or shown."""
 
     must_not: str
-    facts: tuple[str, ...]
-    to: str
+    facts: tuple[Fact, ...]
+    to: tuple[str, ...]
+    """recipients; empty for everybody"""
+    copy: tuple[str, ...] = ()
+    """only on the copies that these keep; empty for all"""
+    ends: Span | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoverRule(Rule):
+    """What this file, or some of its rules, covers: nothing else."""
+
+    rules: tuple[str, ...]
+    """ids; empty for all rules of the file"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -194,6 +249,7 @@ class RuleFile:
     calendar: Calendar | None
     rules: tuple[Rule, ...]
     recipients: tuple[Recipient, ...]
+    declared: Declared = field(default_factory=Declared)
 
     def on(self, day: date) -> tuple[Rule, ...]:
         """The versions in force for a purchase of that local day, in the file's order."""

@@ -5,14 +5,15 @@ to `ledger.law.building` what the rules around them mean. What does not fit is a
 """
 
 import difflib
-from collections.abc import Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from ledger.errors import InputError
-from ledger.law.conditions import OPS, OPS_OF, AllOf, AnyOf, Compare, Condition, Not
-from ledger.law.facts import FACTS, Fact
+from ledger.law.conditions import EQUAL, OPS, OPS_OF, SHARED, Against, AllOf, AnyOf, Compare, Condition, Not, Share
+from ledger.law.facts import CLOCK, FACTS, Fact
 from ledger.law.shapes import Fault, Path, given
 from ledger.measures import Money, karat, money, per_thousand, weigh
 
@@ -33,13 +34,17 @@ class Terms:
 
     currency: str
     faults: list[Fault]
+    vocabulary: Mapping[str, Fact] = field(default_factory=lambda: FACTS)
+    """the facts that the file may name: the built-in ones and its own"""
 
     def fact(self, name: str, path: Path) -> Fact:
         """The fact of that name."""
-        found = FACTS.get(name)
+        found = self.vocabulary.get(name)
         if found is None:
-            near = difflib.get_close_matches(name, FACTS, n=1)
+            near = difflib.get_close_matches(name, self.vocabulary, n=1)
             advice = f"write '{near[0]}'" if near else "write one of the names that the reference lists"
+            if ".answers." in name:
+                advice += ", or declare it in a [[question]]"
             raise Wrong(path, f"'{name}' is not a fact; {advice}.")
         return found
 
@@ -66,10 +71,38 @@ class Terms:
             raise Wrong(path, "a condition compares its fact once; write exactly one of " + ", ".join(OPS) + ".")
         op = ops[0]
         fact = self.fact(raw["fact"], (*path, "fact"))
+        if "share_of" in raw:
+            return self._share(fact, op, raw, path)
         if op not in OPS_OF[fact.type]:
             allowed = ", ".join(OPS_OF[fact.type])
             raise Wrong((*path, op), f"'{op}' does not fit {fact.name}; write one of {allowed}.")
+        if op in EQUAL:
+            return Against(fact, op, self._other(fact, raw[op], (*path, op)))
         return Compare(fact, op, self.operand(fact, op, raw[op], (*path, op)))
+
+    def _share(self, fact: Fact, op: str, raw: Raw, path: Path) -> Condition:
+        if op not in SHARED.get(fact.type, ()):
+            says = (
+                f"'share_of' does not fit {fact.name} and '{op}'; compare an amount or a weight by at_least or below."
+            )
+            raise Wrong((*path, "share_of"), says)
+        other = self._other(fact, raw["share_of"], (*path, "share_of"))
+        wanted = 'a percentage in quotes, such as "50 %"'
+        text = self._of(str, raw[op], (*path, op), wanted)
+        found = re.fullmatch(r"([0-9]{1,6})(?:\.([0-9]{1,4}))? ?%", text)
+        if found is None:
+            raise Wrong((*path, op), f"'{op}' is '{text}'; write {wanted}.")
+        return Share(fact, other, op, int(found[1]) * 10_000 + int((found[2] or "").ljust(4, "0")))
+
+    def _other(self, fact: Fact, name: Any, path: Path) -> Fact:
+        """The fact with which another is compared."""
+        other = self.fact(self._of(str, name, path, "the name of a fact in quotes"), path)
+        words = {"text", "word"}
+        if other.type != fact.type and not words >= {other.type, fact.type}:
+            raise Wrong(path, f"{other.name} is not of the type of {fact.name}; write a fact of the same type.")
+        if "document" in fact.path + other.path:
+            raise Wrong(path, "a fact of every document is not compared with another fact; write another.")
+        return other
 
     def operand(self, fact: Fact, op: str, value: Any, path: Path) -> Any:
         """The wanted value, in the type of its fact."""
@@ -88,6 +121,8 @@ class Terms:
                 return self._of(int, value, path, "a whole number")
             case "day":
                 return self._of(date, value, path, "a day without quotes")
+            case "clock":
+                return self._clock(value, path)
             case "money":
                 return self.money(self._of(str, value, path, 'an amount in quotes, such as "500.00"'), path)
             case "fineness":
@@ -116,6 +151,13 @@ class Terms:
             return money(self.currency, text)
         except InputError as wrong:
             raise Wrong(path, f"'{path[-1]}' is '{text}'; write {wrong.wanted}.") from None
+
+    def _clock(self, value: Any, path: Path) -> str:
+        wanted = 'a clock time in quotes, such as "08:00"'
+        text = str(self._of(str, value, path, wanted))
+        if not re.fullmatch(CLOCK, text):
+            raise Wrong(path, f"'{path[-1]}' is '{text}'; write {wanted}.")
+        return text
 
     def _fineness(self, value: Any, path: Path) -> int:
         wanted = 'thousandths or karat in quotes, such as "925" or "10 karat"'
