@@ -95,6 +95,8 @@ class Density(Test):
     bubbles: bool = False
     stone_ug: int = 0
     stone_mg_per_cm3: int = 0
+    stone_estimated: bool = False
+    """the stones' weight comes from their size, not from a scale"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,6 +111,10 @@ class Conductance(Test):
     """Eddy-current readings: kilohertz and thousandths of a per cent IACS."""
 
     readings: tuple[tuple[int, int], ...]
+    uncertainty: int | None = None
+    """thousandths of a per cent IACS, k = 2; None: not said"""
+    thickness_um: int | None = None
+    """of the piece under the coil, by calliper; None: not said"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,6 +159,14 @@ class Melt(Test):
     laboratory: str = ""
     before_mg: int | None = None
     after_mg: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Consent(Test):
+    """The seller was asked whether tests that leave a mark may be made; `consent` is the answer."""
+
+    to: tuple[str, ...]
+    """the tests asked about, by name, in alphabetical order; "streak" is a deep one"""
 
 
 _DECIMAL = re.compile(r"([0-9]{1,9})(?:\.([0-9]{1,9}))?")
@@ -338,10 +352,12 @@ def _streak(members: _Members, common: dict[str, Any]) -> Test:
 def _density(members: _Members, common: dict[str, Any]) -> Test:
     unit_name = members.unit()
     stone_ug = stone_density = 0
+    estimated = False
     if (stones := members.given("stones", False)) is not None:
         asked = _Members(stones, f"{members.field}.stones")
         stone_ug = asked.heavy("weight", asked.unit(), 1_000)
         stone_density = asked.needed("density", 3)
+        estimated = bool(asked.yes("estimated"))
         asked.done()
     return Density(
         air_ug=members.heavy("air", unit_name, 1_000),
@@ -352,6 +368,7 @@ def _density(members: _Members, common: dict[str, Any]) -> Test:
         bubbles=members.choice("bubbles", "bubbles", False) == "seen",
         stone_ug=stone_ug,
         stone_mg_per_cm3=stone_density,
+        stone_estimated=estimated,
         **common,
     )
 
@@ -362,7 +379,24 @@ def _conductance(members: _Members, common: dict[str, Any]) -> Test:
         asked = _Members(each, f"{members.field}.readings[{place}]")
         readings.append((asked.needed("kilohertz", 0), asked.needed("iacs", 3)))
         asked.done()
-    return Conductance(readings=tuple(sorted(readings)), **common)
+    return Conductance(
+        readings=tuple(sorted(readings)),
+        uncertainty=members.number("uncertainty", 3, False),
+        thickness_um=members.number("thickness_mm", 3, False),
+        **common,
+    )
+
+
+def _consent(members: _Members, common: dict[str, Any]) -> Test:
+    if "consent" in common:
+        raise members.wrong("consent", {}, "no such member; this kind of test has none")
+    every = CHOICES["leaves-a-mark"]
+    to = members.each("to") if "to" in members.left else list(every)
+    for each in to:
+        if each not in every:
+            raise members.wrong("to", each, "some of " + ", ".join(every))
+    # The answer stands where a test's own consent stands, so that both are read in one way.
+    return Consent(to=tuple(sorted(set(to))), **{**common, "consent": members.yes("given", True)})
 
 
 def _visual(members: _Members, common: dict[str, Any]) -> Test:
@@ -403,4 +437,5 @@ _READERS = {
         who=members.choice("who", "who"), shell_mg=members.heavy("shell", members.unit(), 1), **common
     ),
     "melt": _melt,
+    "consent": _consent,
 }

@@ -24,6 +24,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "who": ("seller", "shop"),
     "metal": ("gold", "silver", "platinum", "palladium"),
     "method": ("pin", "dip", "drill", "fire-assay", "other"),
+    "leaves-a-mark": ("filed-xrf", "streak", "cut", "stripped", "melt"),
 }
 """Words that a member may be, by the kind of choice."""
 
@@ -97,10 +98,17 @@ MEMBERS: dict[str, dict[str, Any]] = {
         "water_temperature": _NUMBER,
         "air_after": _NUMBER,
         "bubbles": _choice("bubbles"),
-        "stones": _object(("weight", "unit", "density"), {"weight": _NUMBER, "unit": _UNIT, "density": _NUMBER}),
+        "stones": _object(
+            ("weight", "unit", "density"),
+            {"weight": _NUMBER, "unit": _UNIT, "density": _NUMBER, "estimated": _YES},
+        ),
     },
     "magnet": {"pull": _choice("pull")},
-    "conductance": {"readings": _list(_object(("kilohertz", "iacs"), {"kilohertz": _NUMBER, "iacs": _NUMBER}))},
+    "conductance": {
+        "readings": _list(_object(("kilohertz", "iacs"), {"kilohertz": _NUMBER, "iacs": _NUMBER})),
+        "uncertainty": _NUMBER,
+        "thickness_mm": _NUMBER,
+    },
     "ultrasound": {"calliper_mm": _NUMBER, "shown_mm": _NUMBER},
     "visual": {"shows": _list(_choice("visual")), "text": _TEXT},
     "cut": {"shows": _choice("cut")},
@@ -115,6 +123,7 @@ MEMBERS: dict[str, dict[str, Any]] = {
         "after": _NUMBER,
         "unit": _UNIT,
     },
+    "consent": {"given": _YES, "to": _list(_choice("leaves-a-mark"))},
 }
 """Members of each kind of test beside those that all have."""
 
@@ -130,11 +139,13 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "cut": ("shows",),
     "stripped": ("who", "shell", "unit"),
     "melt": ("metal", "fineness", "method"),
+    "consent": ("given",),
 }
 
 
 def _test(name: str) -> dict[str, Any]:
-    members = {"test": {"const": name}, **_COMMON, **MEMBERS[name]}
+    common = {member: form for member, form in _COMMON.items() if member != name}
+    members = {"test": {"const": name}, **common, **MEMBERS[name]}
     return {
         "if": {"properties": {"test": {"const": name}}, "required": ["test"]},
         "then": _object(("test", *NEEDED[name]), members),
