@@ -123,13 +123,14 @@ The words: plain values and sums over them; no disk, clock, chance or network
     slip.building            builds the values of `document` from a document that the schema has passed
     slip.document            the slip as values: parties, items, offers, declaration
     law.schema               the JSON Schema of a rule file
+    law.cases                worked cases beside a rule file: facts in, expected answers out
+    law.expecting            what a key of a worked case looks at, and how answers are compared
     law.files                a rule file: bytes in, rules out, or every fault at once with its line
     law.piecing              a text that is not TOML as a whole, read table by table as far as it goes
     law.mending              what to write where a text stops being TOML
     law.references           names that the rules of one file use, and that the file must declare
     law.together             rule files that are to govern one shop together: what does not fit
     law.differing            what changes for the shop between two rule files, in sentences
-    law.cases                worked cases beside a rule file: facts in, expected answers out
     law.locating             where each key of a TOML text stands
     law.duties               what the rule files ask of one purchase, at one moment
     law.layers               one layer: a rule file held against one purchase
@@ -168,7 +169,12 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.findings           what each single test showed, before they are put together
     assay.evidence           the evidence of one item: what each test showed, by whom, when
     assay.evidence_schema    the form of an evidence document as JSON Schema (draft 2020-12)
-    assay.density            density: what weighing in air and in water says
+    assay.layers             layers of gold: how thick, how much gold, how a reading of them would look
+    assay.xray               how deep X-ray readings see and what they say of layers
+    assay.attenuation_table  how strongly each metal weakens X-rays (made by tests/make_attenuation.py)
+    assay.conductance        eddy currents: how deep they reach and what a conductance shuts out
+    assay.alloys             what karat golds and the metals under them are made of
+    assay.density            density: what weighing in air and in water says, and of what alloys
     assay.assessments        what an assessment is made of: values only
     assay.marks              what is stamped on an article, read as claims
     assay.marks_table        the marks as data: what stamped numbers and words claim

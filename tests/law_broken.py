@@ -98,7 +98,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a comparison that does not fit": (
         hold(HOLD + 'when = [{ fact = "item.metal", below = 18 }]\n'),
         20,
-        "'below' does not fit item.metal; write one of is, is_not, in, not_in, known.",
+        "'below' does not fit item.metal; write one of is, is_not, in, not_in, same_as, differs_from, known.",
     ),
     "a word that never comes": (
         hold(HOLD + 'when = [{ fact = "item.goods", is = "jewellery" }]\n'),
@@ -210,7 +210,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a payment rule without a limit": (
         text_of(rule("pay", "p", "")),
         11,
-        "[[pay]] limits nothing; write 'instruments', 'ceilings' or 'not_before'.",
+        "[[pay]] limits nothing; write 'instruments', 'ceilings', 'payee', 'delivery', 'not_before' or 'not_after'.",
     ),
     "a retention without a bound": (
         text_of(rule("retain", "r", 'classes = ["item"]\n')),

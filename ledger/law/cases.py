@@ -1,39 +1,50 @@
 """Worked cases beside a rule file: facts in, expected answers out, for people who know law and not programming.
 
-Decides: how a case is written, what an expectation looks at, and whether it came true. Leaves to the caller which
-files govern (a case file may name further layers in `layers`) and the reading of files from disk. A case that
-fails is a sentence, not an error; only a case file that cannot be read is one.
+Decides: how a case file is written, and whether each case came true. Leaves what a key of `expect` looks at to
+`ledger.law.expecting`, the choice of files to the caller (a case file may name further layers in `layers`), and
+reading from disk. A case that fails is a sentence, not an error; only a case file that cannot be read is one.
 
-Keys of `expect`, each after the name of an article or `item-N`, a recipient, a class or a rule:
-`ring.melt.plain`, `ring.melt.cautious`, `report.sheriff.due`, `retain.seller.at_least`, `pay.cash`,
-`duty.minimum-age`, `refused`, `no_rule`. A day stands for its first moment; "free" for no hold, "waits" for a hold
-whose clock has not started.
+A case asserts (`expect`), or it illustrates: what rests on memory alone has an `illustration` that says so, asserts
+nothing, and `shows` the values that the program comes to.
 """
 
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from ledger import moments
-from ledger.errors import InputError, NoRuleForDay, RuleFileWrong
-from ledger.law.answers import Duty
+from ledger.errors import InputError, NoRuleForDay
 from ledger.law.counting import utc
-from ledger.law.duties import Duties, weigh
+from ledger.law.duties import weigh
+from ledger.law.expecting import Unanswered, Worked, answer, same, shown
 from ledger.law.facts import FACTS
-from ledger.law.holds import Hold, leave, renewed
+from ledger.law.files import decoded, unreadable, wrong_at
+from ledger.law.holds import Act, Hold, may, renewed
 from ledger.law.locating import Places
 from ledger.law.rules import ACTS, RuleFile
-from ledger.law.shapes import Anything, Fault, Key, ListOf, Table, Text, check
-from ledger.measures import Money
+from ledger.law.shapes import Anything, Fault, Key, ListOf, Table, Text, Word, check
 
 FORMAT = "cases/0"
 _MOMENT = Anything("a day, a local date and time, or text with zone")
+_FACTS = Anything("a table of facts")
+_EVENTS = Anything("a table of events")
 _COMMON = (
     Key("at", _MOMENT, "when the purchase happens"),
     Key("recorded_at", _MOMENT, "when it is recorded, if later"),
-    Key("facts", Anything("a table of facts"), "facts by name"),
+    Key("facts", _FACTS, "facts by name"),
+    Key("past", ListOf(_FACTS, 0), "earlier slips, for totals and counts over a time"),
+    Key("events", _EVENTS, "what has happened since, each with its moment"),
+)
+_ACT = Table(
+    "act",
+    (
+        Key("kind", Word(ACTS), "what is about to be done", need=True),
+        Key("to", Text("a place or person in quotes"), "to whom or where"),
+        Key("at", _MOMENT, "when", need=True),
+        Key("item", Text("the name of an article in quotes"), "with which article, where there are several"),
+    ),
 )
 _CASE = Table(
     "[[case]]",
@@ -42,9 +53,13 @@ _CASE = Table(
         Key("source", Text("the citation in quotes", longest=300), "where the expected answer comes from", need=True),
         *_COMMON,
         Key("without", ListOf(Text("the name of a fact")), "usual facts that nobody stated here"),
-        Key("events", Anything("a table of events"), "reports made, sent or received, each with its moment"),
-        Key("expect", Anything("a table of answers"), "what must come out", need=True),
+        Key("now", _MOMENT, "the moment of asking, for what is late; else that of the purchase"),
+        Key("act", _FACTS, "an act that is about to be done: kind, to, at, item, and any fact of an act"),
+        Key("expect", Anything("a table of answers"), "what must come out"),
+        Key("illustration", Text("a sentence in quotes"), "why nothing is asserted, such as that it is from memory"),
+        Key("shows", ListOf(Text("a key of expect")), "what an illustration prints"),
     ),
+    one_of=("expect", "illustration"),
 )
 CASES = Table(
     "the case file",
@@ -58,8 +73,15 @@ CASES = Table(
 )
 
 
-class _Answer(Exception):
-    """An expectation asks for something that there is not."""
+class Ran(NamedTuple):
+    """What the cases of one file came to."""
+
+    failures: tuple[str, ...]
+    """one sentence for each expectation that did not come true"""
+    shown: tuple[str, ...]
+    """one sentence for each value that an illustration prints"""
+    asserted: int
+    """how many cases assert something"""
 
 
 def layers(cases: bytes, path: str = "the case file") -> tuple[str, ...]:
@@ -68,35 +90,61 @@ def layers(cases: bytes, path: str = "the case file") -> tuple[str, ...]:
 
 
 def run(cases: bytes, files: Sequence[RuleFile], path: str = "the case file") -> tuple[str, ...]:
-    """One sentence for each expectation that does not come true; none if all do.
+    """One sentence for each expectation that does not come true; none if all do. See `work`."""
+    return work(cases, files, path).failures
+
+
+def work(cases: bytes, files: Sequence[RuleFile], path: str = "the case file") -> Ran:
+    """What the cases come to under these files.
 
     files: all layers that govern. Raises: RuleFileWrong if the case file itself cannot be used.
     """
     document = _read(cases, path)
     zone = _zone(document, files, path)
+    usual = document.get("usual", {})
     failures: list[str] = []
+    printed: list[str] = []
     for raw in document["case"]:
+        named = f"{path}: '{raw['name']}' ({raw['source']})"
         try:
-            found = list(_failures(raw, document.get("usual", {}), files, zone))
+            if "illustration" in raw:
+                why = raw["illustration"].rstrip(". ")
+                printed += [f"{named}: illustration, {why}: {says}" for says in _illustrated(raw, usual, files, zone)]
+                continue
+            found = list(_failures(raw, usual, files, zone))
         except (InputError, NoRuleForDay) as wrong:
-            found = [] if raw["expect"] == {"no_rule": True} and isinstance(wrong, NoRuleForDay) else [str(wrong)]
-        failures += [f"{path}: '{raw['name']}' ({raw['source']}): {says}" for says in found]
-    return tuple(failures)
+            awaited = isinstance(wrong, NoRuleForDay) and raw.get("expect") == {"no_rule": True}
+            found = [] if awaited else [str(wrong)]
+        failures += [f"{named}: {says}" for says in found]
+    return Ran(tuple(failures), tuple(printed), sum("expect" in raw for raw in document["case"]))
 
 
 def _read(cases: bytes, path: str) -> dict[str, Any]:
+    """The tables of a case file. Raises: RuleFileWrong with all faults and their lines."""
+    text = decoded(cases, path)
     try:
-        text = cases.decode("utf-8")
         document = tomllib.loads(text)
-    except (ValueError, RecursionError) as wrong:
-        raise RuleFileWrong(path=path, faults=(f"it cannot be read ({wrong}); correct it.",)) from None
+    except (ValueError, RecursionError) as stopped:
+        raise unreadable(path, text, stopped) from None
     faults: list[Fault] = []
     check(document, CASES, (), faults)
+    for number, raw in enumerate(document.get("case", ()) if not faults else ()):
+        if "shows" in raw and "illustration" not in raw:
+            says = "'shows' goes with 'illustration'; a case that expects something prints nothing. Remove one of them."
+            faults.append(Fault(("case", number, "shows"), says))
+        if "act" in raw:
+            _check_act(raw["act"], ("case", number, "act"), faults)
     if faults:
         places = Places(text)
-        said = sorted((places.line(one.path), one.says) for one in faults)
-        raise RuleFileWrong(path=path, faults=tuple(f"line {line}: {says}" for line, says in said))
+        raise wrong_at(path, text, [(*places.place(one.path), one.says) for one in faults])
     return document
+
+
+def _check_act(raw: Any, path: tuple[str | int, ...], faults: list[Fault]) -> None:
+    own = {key.name for key in _ACT.keys}
+    facts = {name.partition(".")[2].split(".")[0] for name in FACTS if name.startswith("act.")} - own
+    meant = {name: value for name, value in raw.items() if name not in facts} if isinstance(raw, dict) else raw
+    check(meant, _ACT, path, faults)
 
 
 def _zone(document: Mapping[str, Any], files: Sequence[RuleFile], path: str) -> ZoneInfo:
@@ -104,39 +152,78 @@ def _zone(document: Mapping[str, Any], files: Sequence[RuleFile], path: str) -> 
     if "zone" not in document and named:
         return named[0]
     if "zone" not in document:
-        says = "line 1: no rule file names a time zone; write 'zone', such as \"America/New_York\"."
-        raise RuleFileWrong(path=path, faults=(says,))
+        says = "no rule file names a time zone; write 'zone', such as \"America/New_York\"."
+        raise wrong_at(path, "", [(1, 1, says)])
     return moments.zone(document["zone"], "zone")
 
 
 def _failures(
     raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[RuleFile], zone: ZoneInfo
 ) -> Iterator[str]:
+    worked = _worked(raw, usual, files, zone)
+    for path, wanted in _flat(raw["expect"], ()):
+        name = ".".join(path)
+        try:
+            given = answer(path, worked)
+        except Unanswered as missing:
+            yield f"{name}: {missing}"
+            continue
+        if not same(given, wanted, zone):
+            yield f"{name} is {shown(given, zone)}; expected was {shown(wanted, zone)}."
+
+
+def _illustrated(
+    raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[RuleFile], zone: ZoneInfo
+) -> Iterator[str]:
+    worked = _worked(raw, usual, files, zone)
+    for name in raw.get("shows", ()):
+        try:
+            yield f"{name} is {shown(answer(tuple(name.split('.')), worked), zone)}."
+        except Unanswered as missing:
+            yield f"{name}: {missing}"
+
+
+def _worked(raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[RuleFile], zone: ZoneInfo) -> Worked:
+    """The case as the program weighs it. Raises: InputError, NoRuleForDay."""
+    facts = _facts(raw, usual)
+    at = moment(raw.get("at", usual.get("at")), zone, "at")
+    recorded = raw.get("recorded_at", usual.get("recorded_at"))
+    recorded_at = moment(recorded, zone, "recorded_at") if recorded is not None else None
+    happened = {**usual.get("events", {}), **raw.get("events", {})}
+    events = {name: moment(value, zone, f"events.{name}") for name, value in happened.items()}
+    duties = weigh(files, facts, at=at, recorded_at=recorded_at)
+    events = {"purchase": max(at, recorded_at or at, key=utc), **events}
+    by_digest = {file.digest: file for file in files}
+    holds = [
+        renewed(hold, by_digest[hold.digest], events, by_digest[hold.digest].zone or zone) for hold in duties.holds
+    ]
+    worked = Worked(
+        files=tuple(files),
+        facts=facts,
+        zone=zone,
+        now=moment(raw["now"], zone, "now") if "now" in raw else at,
+        duties=duties,
+        holds=tuple(holds),
+    )
+    return worked._replace(act=_may(raw["act"], worked)) if "act" in raw else worked
+
+
+def _may(raw: Mapping[str, Any], worked: Worked) -> str:
+    """Whether the act of a case is allowed or forbidden."""
+    line = worked.line(raw["item"]) if "item" in raw else None
+    holds: list[Hold] = [hold for hold in worked.holds if line in (None, hold.line)]
+    act = Act(raw["kind"], raw.get("to", ""))
+    return type(may(act, holds, (), moment(raw["at"], worked.zone, "act.at"))).__name__.lower()
+
+
+def _facts(raw: Mapping[str, Any], usual: Mapping[str, Any]) -> Any:
     facts = _merged(usual.get("facts", {}), raw.get("facts", {}))
     for name in raw.get("without", ()):
         if name not in FACTS:
             raise InputError(field="without", given=name, wanted="the name of a fact")
         facts = _without(facts, FACTS[name].path)
-    at = _moment(raw.get("at", usual.get("at")), zone, "at")
-    recorded = raw.get("recorded_at", usual.get("recorded_at"))
-    recorded_at = _moment(recorded, zone, "recorded_at") if recorded is not None else None
-    duties = weigh(files, facts, at=at, recorded_at=recorded_at)
-    events = {"purchase": max(at, recorded_at or at, key=utc)}
-    events |= {name: _moment(value, zone, f"events.{name}") for name, value in raw.get("events", {}).items()}
-    by_digest = {file.digest: file for file in files}
-    holds = []
-    for hold in duties.holds:
-        file = by_digest[hold.digest]
-        holds.append(renewed(hold, file, events, file.zone or zone))
-    for path, wanted in _flat(raw["expect"], ()):
-        name = ".".join(path)
-        try:
-            given = _answer(path, duties, holds, facts, zone)
-        except _Answer as missing:
-            yield f"{name}: {missing}"
-            continue
-        if not _same(given, wanted, zone):
-            yield f"{name} is {_shown(given, zone)}; expected was {_shown(wanted, zone)}."
+    past = raw.get("past", usual.get("past"))
+    return facts if past is None else {**facts, "past": past}
 
 
 def _merged(usual: Any, own: Any) -> Any:
@@ -156,7 +243,8 @@ def _without(facts: Mapping[str, Any], steps: Sequence[str]) -> dict[str, Any]:
     return {**facts, first: _without(facts[first], rest)}
 
 
-def _moment(value: Any, zone: ZoneInfo, field: str) -> datetime:
+def moment(value: Any, zone: ZoneInfo, field: str) -> datetime:
+    """The moment that a case names; a day stands for its noon. Raises: InputError."""
     if isinstance(value, str):
         return moments.parse_local(value, field)
     if isinstance(value, datetime) and value.tzinfo is None:
@@ -173,74 +261,3 @@ def _flat(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], 
             yield from _flat(inner, (*path, name))
     else:
         yield path, value
-
-
-def _answer(
-    path: tuple[str, ...], duties: Duties, holds: Sequence[Hold], facts: Mapping[str, Any], zone: ZoneInfo
-) -> Any:
-    """What the duties say to one key of an expectation."""
-    match path:
-        case ("refused",):
-            return duties.refusal is not None
-        case ("stale",):
-            return bool(duties.stale)
-        case ("duty", rule, *about):
-            return _state(duties.duties, rule, "/".join(about[0].split("-", 1)) if about else "")
-        case ("pay", "not_before"):
-            return duties.pay.not_before_cautious
-        case ("pay", "not_before_plain"):
-            return duties.pay.not_before_plain
-        case ("pay", instrument):
-            total = FACTS["slip.total"].read(facts)
-            if not isinstance(total, Money):
-                raise _Answer("the case does not state slip.total.")
-            return duties.pay.allows(instrument, total, duties.at) is None
-        case ("report", recipient, *rule, "due" | "due_plain" as which):
-            found = [one for one in duties.reports if one.recipient == recipient and one.rule in (rule or [one.rule])]
-            if len(found) != 1:
-                raise _Answer(f"{len(found)} reports go to {recipient}; name the rule: report.{recipient}.RULE.due.")
-            return getattr(found[0], which)
-        case ("retain", cls, "at_least" | "at_most" as which):
-            kept = [one for one in duties.retention if one.cls == cls]
-            return getattr(kept[0], which) if kept else None
-        case (item, act, "plain" | "cautious" as which) if act in ACTS:
-            return _leave(_line(item, facts), act, which, holds)
-        case _:
-            raise _Answer("this is not something that can be expected; the module's page lists the keys.")
-
-
-def _state(duties: Sequence[Duty], rule: str, about: str) -> str:
-    states = {one.state for one in duties if one.rule == rule and about in ("", one.about)}
-    return ", ".join(sorted(states)) or "none"
-
-
-def _line(item: str, facts: Mapping[str, Any]) -> int:
-    for number, one in enumerate(facts.get("items", ()), 1):
-        line = int(one.get("line", number))
-        if item == f"item-{line}" or item == one.get("article"):
-            return line
-    raise _Answer(f"no item is called '{item}'.")
-
-
-def _leave(line: int, act: str, which: str, holds: Sequence[Hold]) -> Any:
-    held = [hold for hold in holds if hold.line == line and act in hold.forbids]
-    if not held:
-        return "free"
-    return getattr(leave(held, acts=(act,)), which) or "waits"
-
-
-def _same(given: Any, wanted: Any, zone: ZoneInfo) -> bool:
-    if isinstance(given, datetime) and isinstance(wanted, date | str):
-        return _shown(given, zone) == _shown(wanted, zone)
-    return bool(given == wanted)
-
-
-def _shown(value: Any, zone: ZoneInfo) -> str:
-    """An answer as both sides are compared and shown: local wall time with its offset where it is a moment."""
-    if isinstance(value, str) and "[" in value:
-        value = moments.parse_local(value, "expect")
-    elif isinstance(value, date) and not isinstance(value, datetime):
-        value = datetime.combine(value, time(0), tzinfo=zone)
-    elif isinstance(value, datetime) and value.tzinfo is None:
-        value = value.replace(tzinfo=zone)
-    return value.astimezone(zone).isoformat() if isinstance(value, datetime) else str(value)

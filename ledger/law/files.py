@@ -4,7 +4,7 @@ Decides: whether a file can be used, and where exactly it cannot. Leaves the for
 rules mean to `ledger.law.building`, disks to whoever hands in the bytes. Unknown keys are faults: a misspelt
 key would otherwise be a rule that silently does not exist.
 
->>> read(b'format = "rules/0"\nlayer = "town"\n', "sample.toml")
+>>> read(b'format = "rules/0"\\nlayer = "town"\\n', "sample.toml")
 Traceback (most recent call last):
 ...
 ledger.errors.RuleFileWrong: sample.toml cannot be used: line 1: the file needs 'jurisdiction': ...
@@ -48,8 +48,8 @@ def read(data: bytes, path: str = "the rule file") -> RuleFile:
     text = decoded(data, path)
     try:
         document = tomllib.loads(text)
-    except RecursionError:
-        raise wrong_at(path, text, [(1, 1, "brackets stand too deep in each other; remove some.")]) from None
+    except RecursionError as stopped:
+        raise unreadable(path, text, stopped) from None
     except ValueError as stopped:
         raise wrong_at(path, text, _unreadable(text, stopped)) from None
     faults: list[Fault] = []
@@ -89,6 +89,13 @@ def wrong_at(path: str, text: str, faults: Iterable[tuple[int, int, str]]) -> Ru
         for line, column, says in dict.fromkeys(sorted(faults))
     ]
     return RuleFileWrong(path=path, faults=tuple(f"line {one.line}: {one.says}" for one in spots), spots=tuple(spots))
+
+
+def unreadable(path: str, text: str, stopped: Exception) -> RuleFileWrong:
+    """The error for a text that the standard library's reader could not read, where it stopped."""
+    if isinstance(stopped, ValueError):
+        return wrong_at(path, text, [mending.fault(stopped, text)])
+    return wrong_at(path, text, [(1, 1, "brackets stand too deep in each other; remove some.")])
 
 
 def _located(faults: Iterable[Fault], place: _Place) -> list[tuple[int, int, str]]:

@@ -1,0 +1,279 @@
+"""What a key of a worked case looks at, and how answers are compared.
+
+Decides: the keys that a case may expect (`KEYS` lists them with their meaning), what each reads, and that a key
+which reads a thing that is not there says so in a sentence. Leaves to `ledger.law.cases` how a case is written and
+to `ledger.law.duties` what comes out.
+
+A day stands for its first moment; "free" for an act that no hold forbids, "waits" for a clock that has not started.
+"""
+
+import difflib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date, datetime, time
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from ledger import moments
+from ledger.law.answers import Duty
+from ledger.law.counting import utc
+from ledger.law.duties import Duties
+from ledger.law.facts import FACTS, INSTRUMENTS
+from ledger.law.holds import Act, Forbidden, Hold, leave, may
+from ledger.law.rules import ACTS, CLASSES, MUST_NOTS, RuleFile
+from ledger.measures import Money
+
+KEYS: Mapping[str, str] = {
+    "ARTICLE.ACT.plain, .cautious, .earliest": "from when the act may be done with the article, by the rule as"
+    ' written, by the latest reading, by the earliest; "free" if nothing forbids it, "waits" if the clock of a hold'
+    " has not started",
+    "ARTICLE.ACT.RULE.plain": "the same for one hold alone",
+    "ARTICLE.ACT.to.PLACE.plain": "the same for the act to that place",
+    "covered.ARTICLE": "true if any rule of the files speaks about the article",
+    "act": '"allowed" or "forbidden": the act that the case names',
+    "report.RECIPIENT.due, .due_plain": "by when the report to that recipient is due, by the earliest reading and as"
+    " written; with several reports to one recipient, report.RECIPIENT.RULE.due",
+    "report.RECIPIENT": '"owed" or "none"',
+    "report.RECIPIENT.late": "true if it is late at `now`",
+    "reports": "how many reports the purchase makes due",
+    "pay.INSTRUMENT": "true if the seller may be paid so, now and this amount",
+    "pay.not_before, .not_before_plain": "from when may be paid",
+    "retain.CLASS.at_least, .at_least_plain, .at_most": "until when data of the class are kept, by when destroyed",
+    "duty.RULE, duty.RULE.ABOUT": '"met", "broken", "undecided", "ahead" (nothing to do yet) or "none"; ABOUT is'
+    " seller, slip, party-2, item-1",
+    "asks.FACT": '"must", "if-known" or "none"',
+    "must_not.ask.FACT, .keep, .copy, .show": "true if a rule forbids that",
+    "copies.RULE": "how many copies a form or report has",
+    "refused": "true if nothing may be bought",
+    "may_record": "the list of what a refusal may record",
+    "exempt.RULE": "true if that exemption of a file takes effect",
+    "contradictions": "how many pairs of answers cannot stand together",
+    "stale": "true if a file says that nobody checked it for the day",
+    "no_rule": "true, alone: a file does not answer for the day",
+}
+"""Keys of `expect`, and what each means."""
+
+
+class Unanswered(Exception):
+    """An expectation asks for something that there is not; the sentence says what there is."""
+
+
+class Worked(NamedTuple):
+    """A case as the program weighed it."""
+
+    files: tuple[RuleFile, ...]
+    facts: Mapping[str, Any]
+    zone: ZoneInfo
+    now: datetime
+    duties: Duties
+    holds: tuple[Hold, ...]
+    act: str = ""
+    """allowed or forbidden; empty where the case names no act"""
+
+    def line(self, article: str) -> int:
+        """The line of an article, by its name or as item-1. Raises: Unanswered."""
+        names = []
+        for number, one in enumerate(self.facts.get("items", ()), 1):
+            line = int(one.get("line", number))
+            if article == f"item-{line}" or article == one.get("article"):
+                return line
+            names.append(str(one.get("article", f"item-{line}")))
+        raise _nothing("item", article, names)
+
+    def rule(self, rule: str) -> str:
+        """A rule's id. Raises: Unanswered if no file has it."""
+        known = {one.id for file in self.files for one in file.rules}
+        if rule not in known:
+            raise _nothing("rule", rule, known)
+        return rule
+
+
+def answer(path: tuple[str, ...], worked: Worked) -> Any:
+    """What the duties say to one key of an expectation. Raises: Unanswered with a sentence."""
+    first, *rest = path
+    known = _ANSWERS.get(first)
+    if known is not None:
+        return known(rest, worked)
+    if len(rest) >= 2 and rest[-1] in ("plain", "cautious", "earliest") and rest[0] in ACTS:
+        return _leaves(worked.line(first), rest, worked)
+    raise _no_key(first)
+
+
+def _no_key(first: str) -> Unanswered:
+    near = difflib.get_close_matches(first, [*_ANSWERS, *ACTS], n=1)
+    hint = f"is '{near[0]}' meant? The" if near else "the"
+    return Unanswered(f"this is not something that can be expected; {hint} reference lists the keys.")
+
+
+def _nothing(what: str, given: str, known: Iterable[str]) -> Unanswered:
+    listed = ", ".join(sorted(set(known)))
+    return Unanswered(f"no {what} is called '{given}'; there {f'is {listed}' if listed else 'is none'}.")
+
+
+def _one(rest: Sequence[str], known: Iterable[str], what: str) -> str:
+    """The only step behind a key's first word. Raises: Unanswered where it is none of the known."""
+    name = ".".join(rest)
+    if name not in set(known):
+        raise _nothing(what, name, known)
+    return name
+
+
+# The keys, by their first word
+
+
+def _refused(rest: Sequence[str], worked: Worked) -> bool:
+    return worked.duties.refusal is not None
+
+
+def _may_record(rest: Sequence[str], worked: Worked) -> list[str]:
+    if worked.duties.refusal is None:
+        raise Unanswered("nothing is refused here, so nothing is recorded of a refusal.")
+    return sorted(worked.duties.refusal.may_record)
+
+
+def _act(rest: Sequence[str], worked: Worked) -> str:
+    if not worked.act:
+        raise Unanswered("the case names no act; write act = { kind = ..., at = ... }.")
+    return worked.act
+
+
+def _covered(rest: Sequence[str], worked: Worked) -> bool:
+    return bool(worked.duties.about(f"item/{worked.line('.'.join(rest))}"))
+
+
+def _duty(rest: Sequence[str], worked: Worked) -> str:
+    rule, *about = rest or ("",)
+    worked.rule(rule)
+    return _state(worked.duties.duties, rule, "/".join(about[0].split("-", 1)) if about else "")
+
+
+def _state(duties: Sequence[Duty], rule: str, about: str) -> str:
+    states = {one.state for one in duties if one.rule == rule and about in ("", one.about)}
+    return ", ".join(sorted(states)) or "none"
+
+
+def _exempt(rest: Sequence[str], worked: Worked) -> bool:
+    rule = worked.rule(".".join(rest))
+    return any(one.rule == rule for one in worked.duties.exemptions)
+
+
+def _asks(rest: Sequence[str], worked: Worked) -> str:
+    fact = _one(rest, FACTS, "fact")
+    needs = {one.need for one in worked.duties.asks if one.fact == fact}
+    return "must" if "must" in needs else "if-known" if needs else "none"
+
+
+def _must_not(rest: Sequence[str], worked: Worked) -> bool:
+    what, *name = rest or ("",)
+    _one((what,), MUST_NOTS, "limit")
+    fact = _one(name, FACTS, "fact")
+    return any(one.must_not == what and one.fact == fact for one in worked.duties.limits)
+
+
+def _copies(rest: Sequence[str], worked: Worked) -> int:
+    rule = worked.rule(".".join(rest))
+    reports = {one.rule: one.copies for one in worked.duties.reports}
+    if rule not in reports:
+        raise Unanswered(f"'{rule}' makes no form and no report here.")
+    return reports[rule]
+
+
+def _pay(rest: Sequence[str], worked: Worked) -> Any:
+    paid = worked.duties.pay
+    name = ".".join(rest)
+    if name in ("not_before", "not_before_plain"):
+        return getattr(paid, {"not_before": "not_before_cautious"}.get(name, name)) or "free"
+    instrument = _one(rest, INSTRUMENTS, "way of paying")
+    total = FACTS["slip.total"].read(worked.facts)
+    if not isinstance(total, Money):
+        raise Unanswered("the case does not state slip.total.")
+    return paid.allows(instrument, total, worked.duties.at) is None
+
+
+def _reports(rest: Sequence[str], worked: Worked) -> int:
+    return len(worked.duties.reports)
+
+
+def _report(rest: Sequence[str], worked: Worked) -> Any:
+    steps = list(rest)
+    asked = steps.pop() if steps and steps[-1] in ("due", "due_plain", "late") else ""
+    recipient, rule = (*steps, "", "")[:2]
+    known = [one.id for file in worked.files for one in file.recipients]
+    if recipient not in known:
+        raise _nothing("recipient", recipient, known)
+    found = [one for one in worked.duties.reports if one.recipient == recipient and rule in ("", one.rule)]
+    if not asked:
+        return "owed" if found else "none"
+    if not found:
+        raise Unanswered(f"no such report goes to {recipient} here.")
+    if len(found) > 1:
+        named = ", ".join(one.rule for one in found)
+        says = f"{len(found)} reports go to {recipient} ({named}); name the rule: report.{recipient}.RULE.{asked}."
+        raise Unanswered(says)
+    return utc(worked.now) > utc(found[0].due) if asked == "late" else getattr(found[0], asked)
+
+
+def _retain(rest: Sequence[str], worked: Worked) -> Any:
+    cls, *more = rest or ("",)
+    _one((cls,), CLASSES, "class")
+    asked = _one(more[-1:], ("at_least", "at_least_plain", "at_most"), "bound")
+    kept = [one for one in worked.duties.retention if one.cls == cls]
+    if not kept:
+        return "free"
+    found: datetime | None = getattr(kept[0], asked)
+    return found or ("waits" if kept[0].waiting_for else "free")
+
+
+def _leaves(line: int, rest: Sequence[str], worked: Worked) -> Any:
+    kind, *more = rest
+    which = more.pop()
+    held = [hold for hold in worked.holds if hold.line == line and kind in hold.forbids]
+    if more[:1] == ["to"]:
+        act = Act(kind, ".".join(more[1:]))
+        held = [hold for hold in held if isinstance(may(act, [hold], (), worked.duties.at), Forbidden)]
+    elif more:
+        rule = worked.rule(".".join(more))
+        held = [hold for hold in held if hold.rule == rule]
+    if not held:
+        return "free"
+    return getattr(leave(held, acts=(kind,)), which) or "waits"
+
+
+_ANSWERS: Mapping[str, Callable[[Sequence[str], Worked], Any]] = {
+    "refused": _refused,
+    "may_record": _may_record,
+    "act": _act,
+    "covered": _covered,
+    "duty": _duty,
+    "exempt": _exempt,
+    "asks": _asks,
+    "must_not": _must_not,
+    "copies": _copies,
+    "pay": _pay,
+    "reports": _reports,
+    "report": _report,
+    "retain": _retain,
+    "contradictions": lambda rest, worked: len(worked.duties.contradictions),
+    "stale": lambda rest, worked: bool(worked.duties.stale),
+}
+
+
+def same(given: Any, wanted: Any, zone: ZoneInfo) -> bool:
+    """Whether an answer is the one expected; moments by their instant, lists in any order."""
+    if isinstance(given, datetime) and isinstance(wanted, date | str):
+        return shown(given, zone) == shown(wanted, zone)
+    if isinstance(given, list) and isinstance(wanted, list):
+        return sorted(map(str, given)) == sorted(map(str, wanted))
+    return type(given) is type(wanted) and bool(given == wanted)
+
+
+def shown(value: Any, zone: ZoneInfo) -> str:
+    """An answer as both sides are compared and shown: local wall time with its offset where it is a moment."""
+    if isinstance(value, str) and "[" in value:
+        value = moments.parse_local(value, "expect")
+    elif isinstance(value, date) and not isinstance(value, datetime):
+        value = datetime.combine(value, time(0), tzinfo=zone)
+    elif isinstance(value, datetime) and value.tzinfo is None:
+        value = value.replace(tzinfo=zone)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return value.astimezone(zone).isoformat() if isinstance(value, datetime) else str(value)
