@@ -22,6 +22,8 @@ class Retention:
     at_most: datetime | None
     waiting_for: str | None
     rules: tuple[str, ...]
+    place: str = "anywhere"
+    """where it is kept: premises or anywhere"""
 
 
 @dataclass(frozen=True)
