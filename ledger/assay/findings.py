@@ -16,9 +16,11 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from ledger.assay import density
-from ledger.assay.assessments import Interval, Policy, Reason
+from ledger.assay.assessments import Interval, MarkLeft, Policy, Reason
 from ledger.assay.evidence import (
+    MARKING,
     Conductance,
+    Consent,
     Cut,
     Density,
     Magnet,
@@ -31,6 +33,7 @@ from ledger.assay.evidence import (
     Visual,
     Xrf,
 )
+from ledger.assay.evidence_schema import CHOICES
 from ledger.measures import thousandths
 
 SYMBOLS = {"gold": "Au", "silver": "Ag", "platinum": "Pt", "palladium": "Pd"}
@@ -124,12 +127,22 @@ class Findings:
     conductances: list[Conductance] = field(default_factory=list)
     ultrasounds: list[Ultrasound] = field(default_factory=list)
     seen_by_eye: frozenset[str] = frozenset()
-    cuts: frozenset[str] = frozenset()
+    cuts: list[Cut] = field(default_factory=list)
     stripped: list[Stripped] = field(default_factory=list)
     melts: list[Melt] = field(default_factory=list)
     without_consent: list[str] = field(default_factory=list)
+    marks_left: list[MarkLeft] = field(default_factory=list)
+    answers: dict[str, bool] = field(default_factory=dict)
+    """what the seller answered, by the test that leaves a mark; a test not asked about is not there"""
     set_aside: list[Reason] = field(default_factory=list)
     """why a figure is not used"""
+
+    @property
+    def parts(self) -> list[str]:
+        """The parts that a reading, streak, density or cut names, in alphabetical order, without the unnamed rest."""
+        places = [sight.part for sight in self.sights] + [part_of(rub.test) for rub in self.rubs]
+        places += [part_of(weighed.test) for weighed in self.densities] + [part_of(cut) for cut in self.cuts]
+        return sorted(set(places) - {""})
 
 
 _T = TypeVar("_T", bound=Test)
@@ -141,10 +154,16 @@ def _of(tests: Iterable[Test], kind: type[_T]) -> list[_T]:
     return sorted(found, key=repr) if len(found) > 1 else found
 
 
-def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, consent: bool = False) -> Findings:
+def part_of(test: Test) -> str:
+    """The part that a test speaks of, as it is compared with others; empty: the article, no part named."""
+    return test.part.strip().casefold()
+
+
+def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, consent: bool | None = None) -> Findings:
     """Every test worked out by itself. Never raises on tests that `evidence.read` gave.
 
-    stone_set: stones are described on the article. consent: the seller agreed to tests that leave a mark.
+    stone_set: stones are described on the article. consent: what the seller answered when asked about tests that
+    leave a mark on this article; None: no answer is recorded with the article itself.
     """
     found = Findings()
     for xrf in _of(tests, Xrf):
@@ -159,16 +178,32 @@ def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, c
     found.conductances = _of(tests, Conductance)
     found.ultrasounds = [test for test in _of(tests, Ultrasound) if test.calliper_um]
     found.seen_by_eye = frozenset(show for test in _of(tests, Visual) for show in test.shows)
-    found.cuts = frozenset(test.shows for test in _of(tests, Cut))
+    found.cuts = _of(tests, Cut)
     found.stripped = _of(tests, Stripped)
     found.melts = [melt for melt in _of(tests, Melt) if _can_be(found, melt)]
-    if not consent:
-        found.without_consent = sorted({test.name for test in tests if _marks(test) and test.consent is not True})
+    _ask(found, tests, consent)
     return found
 
 
-def _marks(test: Test) -> bool:
-    return test.name in ("filed-xrf", "cut") or (isinstance(test, Streak) and test.deep)
+def _ask(found: Findings, tests: Sequence[Test], consent: bool | None) -> None:
+    """What the seller answered about marks, and which tests left one."""
+    if consent is not None:
+        found.answers = dict.fromkeys(CHOICES["leaves-a-mark"], consent)
+    asked = _of(tests, Consent)
+    for yes in (True, False):  # a refusal counts more than an agreement, in whatever order they were entered
+        found.answers |= {name: yes for test in asked if test.consent is yes for name in test.to}
+    for test in sorted((test for test in tests if leaves_a_mark(test)), key=repr):
+        agreed = found.answers.get(test.name) if test.consent is None else test.consent
+        place = ", ".join(word for word in (test.part, test.spot) if word)
+        found.marks_left.append(MarkLeft(test.name, place, test.mark_left, agreed))
+    # A melt and a stripping are made of what was bought, or in front of the seller: who did it stands with them.
+    asks = {mark.test for mark in found.marks_left if mark.agreed is not True} - {"melt", "stripped"}
+    found.without_consent = sorted(asks)
+
+
+def leaves_a_mark(test: Test) -> bool:
+    """Whether this test marks the article: filed, cut, stripped, melted, or rubbed deep."""
+    return test.name in MARKING or (isinstance(test, Streak) and test.deep)
 
 
 def _aside(found: Findings, text: str) -> None:

@@ -17,7 +17,7 @@ from itertools import combinations
 
 from ledger.assay import density
 from ledger.assay.assessments import METALS, Conflict, Interval
-from ledger.assay.findings import KARAT_PPM, Rub, Sight, Weighed
+from ledger.assay.findings import KARAT_PPM, Rub, Sight, Weighed, part_of
 from ledger.assay.sheet import Sheet, together
 from ledger.measures import thousandths
 
@@ -62,12 +62,12 @@ def marks(sheet: Sheet) -> None:
 def fillings(sheet: Sheet) -> None:
     """Weighted and hollow ware: only the shell is of the metal that shows."""
     marked = sheet.declared("weighted", "hollow")
-    filled = bool(sheet.declared("weighted")) or "filled" in sheet.found.seen_by_eye or "filler" in sheet.found.cuts
-    hollow = bool(marked) or "hollow" in sheet.found.seen_by_eye or "hollow" in sheet.found.cuts
+    filled = bool(sheet.declared("weighted")) or "filled" in sheet.found.seen_by_eye or sheet.cut_shows("filler")
+    hollow = bool(marked) or "hollow" in sheet.found.seen_by_eye or sheet.cut_shows("hollow")
     if not (filled or hollow):
         return
     sheet.cavity = True
-    shown = bool({"filled", "hollow"} & sheet.found.seen_by_eye or {"filler", "hollow"} & sheet.found.cuts)
+    shown = bool({"filled", "hollow"} & sheet.found.seen_by_eye) or sheet.cut_shows("filler", "hollow")
     how = "filled" if filled else "hollow"
     sheet.say("weighted-or-hollow", f"The article is {how}: its weight is not that of the metal that shows.")
     sheet.judge(20, "weighted-or-hollow", "shown" if shown else "declared", "weighted-or-hollow")
@@ -152,7 +152,7 @@ def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
             settled = "the reading: acid is good to a karat" if counts else "not used: see the streak"
             sheet.conflicts.append(Conflict(f"{text}, and the reading reaches lower.", settled_by=settled))
         if counts and test.deep and test.acid_ppm >= 9 * KARAT_PPM:
-            sheet.supports.append("deep-streak-holds")
+            sheet.support("deep-streak-holds", part_of(test))
         return
     sheet.say("acid-fails", f"{text}: at most {thousandths(rub.between.high_ppm)}.")
     if any(sight.of("gold").high_ppm > rub.between.high_ppm for sight in sheet.body):
@@ -287,7 +287,7 @@ def fine_gold(sheet: Sheet) -> None:
     if (weight is not None and weight < sheet.policy.fine_limit_mg) or sheet.declared("plated", "layered"):
         return
     heavy = weight is None or weight > sheet.policy.heavy_limit_mg
-    cleared = bool(sheet.found.melts) or "one-metal" in sheet.found.cuts
+    cleared = bool(sheet.found.melts) or sheet.cut_shows("one-metal")
     for gauge in sheet.found.ultrasounds:
         if abs(gauge.shown_um - gauge.calliper_um) * 20 <= gauge.calliper_um:
             sheet.say("ultrasound-agrees", "Ultrasound at gold's speed shows the thickness that the calliper does.")
@@ -334,12 +334,27 @@ def eye_and_cut(sheet: Sheet) -> None:
     for show, text in (("seam", "A seam shows"), ("verdigris", "Green corrosion shows")):
         if show in sheet.found.seen_by_eye:
             sheet.say("seen-by-eye", f"{text}: seen on layered ware, and on soldered solid ware too.")
-    if "layers" in sheet.found.cuts:
+    if sheet.cut_shows("layers"):
         sheet.say("cut-shows-layers", "The cut face shows a layer over another metal.")
         sheet.judge(24, "layered", "shown", "cut-shows-layers", contrary=True)
-    if "one-metal" in sheet.found.cuts and sheet.body:
-        sheet.say("cut-shows-one-metal", "The cut face shows one metal all through.")
-        sheet.supports.append("cut-shows-one-metal")
+    for cut in sheet.found.cuts:
+        if cut.shows == "one-metal" and sheet.body:
+            of = f" of the {part_of(cut)}" if part_of(cut) else ""
+            sheet.say("cut-shows-one-metal", f"The cut face{of} shows one metal all through.")
+            sheet.support("cut-shows-one-metal", part_of(cut))
+
+
+def parts_borne_out(sheet: Sheet) -> None:
+    """Where tests name several parts and none speaks of the whole, each part must be shown by itself."""
+    if sheet.supports or not sheet.parts_shown or sheet.mixed:
+        return
+    left = [part for part in sheet.found.parts if part not in sheet.parts_shown]
+    shown = ", ".join(sorted(sheet.parts_shown))
+    if left:
+        text = f"What was tested below the surface is the {shown}; nothing yet speaks of the {', '.join(left)}."
+        sheet.say("part-not-shown", text)
+    else:
+        sheet.supports += sorted(set(sheet.parts_shown.values()))
 
 
 def finer_than_marked(sheet: Sheet) -> None:

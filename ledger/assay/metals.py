@@ -36,14 +36,13 @@ def readings(sheet: Sheet) -> None:
         plate = f"; rhodium {thousandths(sight.rhodium_ppm)} taken out" if sight.rhodium_ppm else ""
         good = thousandths(sight.u_ppm)
         sheet.say(rule, f"X-ray, {sight.label}: {sight.figures()} per thousand, good to {good}; {depth}{plate}.")
-    sheet.body = sheet.exposed or sheet.found.sights
+    for sights in sheet.by_part(sheet.found.sights).values():
+        sheet.body += [sight for sight in sights if sight.exposed] or sights
 
 
 def parts(sheet: Sheet) -> None:
     """Parts that differ are bought apart: a stamp covers the part it is on."""
-    groups: dict[str, list[Sight]] = {}
-    for sight in sheet.body:
-        groups.setdefault(sight.part, []).append(sight)
+    groups = sheet.by_part(sheet.body)
     if len(groups) < 2:
         return
     shown = [f"{part or 'body'} {_span(sights)}" for part, sights in sorted(groups.items())]
@@ -75,17 +74,16 @@ def fineness(sheet: Sheet) -> None:
 
 def below_the_surface(sheet: Sheet) -> None:
     """A filed spot against the surface: the same metal speaks for solid, another one shows a layer."""
-    surface = [sight for sight in sheet.found.sights if not sight.exposed]
-    if sheet.mixed or not sheet.exposed:
+    if sheet.mixed:
         return
-    same = True
-    for top in surface:
-        for under in sheet.exposed:
-            same = _one_against_other(sheet, top, under) and same
-    if same and all(sight.metal in METALS for sight in sheet.exposed):
-        seen = "Below the surface the metal is the same" if surface else "The reading was taken below the surface"
-        sheet.say("filed-agrees", f"{seen}: a layer would have shown.")
-        sheet.supports.append("filed-agrees")
+    for part, sights in sheet.by_part(sheet.found.sights).items():
+        surface = [sight for sight in sights if not sight.exposed]
+        exposed = [sight for sight in sights if sight.exposed]
+        same = [_one_against_other(sheet, top, under) for top in surface for under in exposed]
+        if exposed and all(same) and all(sight.metal in METALS for sight in exposed):
+            seen = "Below the surface the metal is the same" if surface else "The reading was taken below the surface"
+            sheet.say("filed-agrees", f"{seen}{f', {part}' if part else ''}: a layer would have shown.")
+            sheet.support("filed-agrees", part)
 
 
 def _one_against_other(sheet: Sheet, top: Sight, under: Sight) -> bool:

@@ -42,13 +42,15 @@ class Sheet:
     owed: set[str] = field(default_factory=set)
     verdicts: list[Verdict] = field(default_factory=list)
     supports: list[str] = field(default_factory=list)
-    """rules by which a test that sees below the surface speaks for solid"""
+    """rules by which a test that sees below the surface speaks for solid, of the whole article"""
+    parts_shown: dict[str, str] = field(default_factory=dict)
+    """parts that a test below the surface speaks for, and by which rule, where the article has several"""
     blocks: list[str] = field(default_factory=list)
     """rules that forbid to call it solid"""
     withheld: list[str] = field(default_factory=list)
     """rules that forbid to pay for the fineness seen"""
     body: list[Sight] = field(default_factory=list)
-    """the readings that speak for the metal: filed ones where there are any"""
+    """the readings that speak for the metal of each part: filed ones where there are any"""
     metal: str | None = None
     seen: Interval | None = None
     absent: bool = False
@@ -74,6 +76,25 @@ class Sheet:
         self.conflicts.append(Conflict(text))
         self.block(rule, text, *owed)
 
+    def support(self, rule: str, part: str = "", *, whole: bool = False) -> None:
+        """A test below the surface that speaks for solid; part: of which it speaks. whole: it speaks of all at once.
+
+        Where tests name several parts, a filed spot on one of them says nothing of the others, and an unnamed spot
+        says nothing of any.
+        """
+        if len(self.found.parts) < 2 or (whole and not part):
+            self.supports.append(rule)
+        elif part:
+            self.parts_shown.setdefault(part, rule)
+
+    def by_part(self, sights: list[Sight]) -> dict[str, list[Sight]]:
+        """Readings by the part they name, in alphabetical order; under one name where there is but one part."""
+        several = len(self.found.parts) > 1
+        groups: dict[str, list[Sight]] = {}
+        for sight in sights:
+            groups.setdefault(sight.part if several else "", []).append(sight)
+        return dict(sorted(groups.items()))
+
     def judge(self, order: int, construction: str, confidence: str, rule: str, contrary: bool = False) -> None:
         """A construction that a rule found."""
         self.verdicts.append(Verdict(order, construction, confidence, rule, contrary))
@@ -89,9 +110,13 @@ class Sheet:
         return max((int(weighed.mass * 1000) for weighed in every), default=None)
 
     @property
-    def exposed(self) -> list[Sight]:
-        """Readings below the surface."""
-        return [sight for sight in self.found.sights if sight.exposed]
+    def exposed(self) -> bool:
+        """Whether every part that was read was read below its surface."""
+        return bool(self.body) and all(sight.exposed for sight in self.body)
+
+    def cut_shows(self, *shows: str) -> bool:
+        """Whether a cut face shows one of these."""
+        return any(cut.shows in shows for cut in self.found.cuts)
 
     @property
     def fine_claims(self) -> list[Claim]:

@@ -14,7 +14,7 @@ certified assay, and the person's own conclusion stands beside it.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ledger.assay import density, evidence, judging, marks, metals
@@ -22,15 +22,17 @@ from ledger.assay.assessments import (
     MARKING,
     METALS,
     OWED,
+    OWED_WORDS,
     SUSPICIONS,
     Assessment,
     Bar,
     Interval,
     Owed,
+    PartSeen,
     Policy,
 )
-from ledger.assay.evidence import Test
-from ledger.assay.findings import SYMBOLS, Weighed, lay_out
+from ledger.assay.evidence import Test, Xrf
+from ledger.assay.findings import SYMBOLS, Weighed, lay_out, part_of
 from ledger.assay.marks import Claim
 from ledger.assay.sheet import Sheet, Verdict
 from ledger.errors import InputError
@@ -47,15 +49,15 @@ def weigh(
     net_mg: int | None = None,
     colour: str = "",
     stone_set: bool = False,
-    consent: bool = False,
+    consent: bool | None = None,
     policy: Policy | None = None,
     program: str = "",
 ) -> Assessment:
     """What the evidence on one article supports. Never raises on tests that `evidence.read` gave.
 
     marks: (text, where) as read. gross_mg, stones_mg, net_mg: milligrams, None where not known. colour: of the metal,
-    as the slip has it. stone_set: stones are described. consent: the seller agreed to tests that leave a mark.
-    program: name and version that stand in the record.
+    as the slip has it. stone_set: stones are described. consent: the seller's answer about tests that leave a mark;
+    None: not said here. program: name and version that stand in the record.
     """
     policy = policy or Policy()
     if net_mg is None and gross_mg is not None and (stones_mg is not None or not stone_set):
@@ -79,9 +81,40 @@ def weigh(
     judging.fine_gold(sheet)
     judging.conductance_of_karat_gold(sheet)
     judging.eye_and_cut(sheet)
+    judging.parts_borne_out(sheet)
     judging.finer_than_marked(sheet)
     melted = judging.melts(sheet)
-    return _conclude(sheet, melted, program)
+    assessment = _conclude(sheet, melted, program)
+    if assessment.construction != "mixed-parts":
+        return assessment
+    return replace(assessment, parts=_each_part(tests, marks, colour, policy))
+
+
+def _each_part(
+    tests: Sequence[Test], marks: Sequence[tuple[str, str]], colour: str, policy: Policy
+) -> tuple[PartSeen, ...]:
+    """Each part by the tests that name it and the marks that stand on it."""
+    names = {part_of(test) for test in tests}
+    names |= {reading.part.strip().casefold() for test in tests if isinstance(test, Xrf) for reading in test.readings}
+    seen = []
+    for name in sorted(names):
+        own = weigh(
+            [cut for test in tests if (cut := _of_part(test, name)) is not None],
+            marks=[mark for mark in marks if (name and name in mark[1].casefold()) or name == mark[1].casefold()],
+            colour=colour,
+            policy=policy,
+        )
+        owed = tuple(each.test for each in own.owed)
+        seen.append(PartSeen(name, own.construction, own.confidence, own.standing, own.metal, own.seen, owed))
+    return tuple(seen)
+
+
+def _of_part(test: Test, name: str) -> Test | None:
+    """What a test says of one part, as if that part were an article; None: nothing."""
+    if not isinstance(test, Xrf):
+        return replace(test, part="") if part_of(test) == name else None
+    readings = tuple(replace(reading, part="") for reading in test.readings if reading.part.strip().casefold() == name)
+    return replace(test, part="", readings=readings) if readings else None
 
 
 def _claims(read: Sequence[tuple[str, str]]) -> tuple[Claim, ...]:
@@ -117,6 +150,7 @@ def _conclude(sheet: Sheet, melted: Interval | None, program: str) -> Assessment
         bars=_bars(sheet),
         policy=sheet.policy,
         program=program,
+        marks_left=tuple(sheet.found.marks_left),
     )
 
 
@@ -255,6 +289,23 @@ def _paid_fineness(paid: _Paid, claim: Claim | None, standing: str) -> int | Non
 def _consent(sheet: Sheet) -> None:
     for name in sheet.found.without_consent:
         sheet.say("no-consent", f"The test {name} leaves a mark, and no consent of the seller is recorded.")
+    for mark in sheet.found.marks_left:
+        if mark.mark:
+            place = f", {mark.place}" if mark.place else ""
+            sheet.say("mark-left", f"The test {mark.test}{place} left a mark on the article: {mark.mark}.")
+
+
+_MAKES = {
+    "filed-xrf-or-deep-streak": ("filed-xrf", "streak"),
+    "filed-xrf": ("filed-xrf",),
+    "ultrasound-or-drill": ("cut",),
+    "cut-or-drill": ("cut",),
+    "separate-parts": ("stripped",),
+    "strip": ("stripped",),
+    "melt-assay": ("melt",),
+    "melt-assay-icp": ("melt",),
+}
+"""The tests of an evidence document by which one that is owed and leaves a mark could be made."""
 
 
 def _owed(sheet: Sheet, verdict: Verdict, standing: str) -> tuple[Owed, ...]:
@@ -273,7 +324,23 @@ def _owed(sheet: Sheet, verdict: Verdict, standing: str) -> tuple[Owed, ...]:
         owed = owed - {"filed-xrf"} | {"cut-or-drill"}
     if sheet.found.melts:
         owed &= {"weigh", "melt-assay", "melt-assay-icp"}
-    return tuple(Owed(test, decides, test in MARKING) for test, decides in OWED.items() if test in owed)
+    each = [
+        Owed(test, decides, test in MARKING, _agreed(sheet, test)) for test, decides in OWED.items() if test in owed
+    ]
+    refused = [one for one in each if one.agreed is False]
+    if refused:
+        names = " or ".join(OWED_WORDS[one.test] for one in refused)
+        sheet.say("consent-refused", f"The seller did not agree to {names}: what that would decide stays open.")
+    # Cheapest first, and last what the seller does not allow.
+    return (*(one for one in each if one.agreed is not False), *refused)
+
+
+def _agreed(sheet: Sheet, test: str) -> bool | None:
+    """What the seller answered about this test: agreed if to any way of making it, refused if to every way."""
+    answers = [sheet.found.answers.get(way) for way in _MAKES.get(test, ())]
+    if True in answers:
+        return True
+    return False if answers and None not in answers else None
 
 
 def _to_decide(sheet: Sheet, standing: str) -> set[str]:
@@ -380,7 +447,7 @@ def weigh_item(
         net_mg=weights.net_mg,
         colour=colour if isinstance(colour, str) else "",
         stone_set=bool(item.get("stones")) and not _is_unknown(item.get("stones")),
-        consent=item.get("consent") == "given",
+        consent={"given": True, "refused": False}.get(str(item.get("consent"))),
         policy=policy,
         program=program,
     )
