@@ -165,6 +165,8 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.strip              the fineness strip: one picture of an article's evidence
     assay.metals             which metal the tests saw, how fine, and what in it is out of place
     assay.judging            the rules by which other tests speak for or against what the surface shows
+    assay.cores              what may lie under the metal read: densities, conductance, tungsten
+    assay.coats              which coatings a surface reading could come from
     assay.sheet              the working sheet on which one article's evidence is put together
     assay.findings           what each single test showed, before they are put together
     assay.evidence           the evidence of one item: what each test showed, by whom, when

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from ledger.assay import density
+from ledger.assay import density, touchstone
 from ledger.assay.assessments import Interval, MarkLeft, Policy, Reason
 from ledger.assay.evidence import (
     MARKING,
@@ -26,6 +26,7 @@ from ledger.assay.evidence import (
     Magnet,
     Melt,
     Reading,
+    SilverStreak,
     Streak,
     Stripped,
     Test,
@@ -37,11 +38,14 @@ from ledger.assay.evidence_schema import CHOICES
 from ledger.measures import thousandths
 
 SYMBOLS = {"gold": "Au", "silver": "Ag", "platinum": "Pt", "palladium": "Pd"}
-KARAT_PPM = 41_667
-"""One karat, 1/24, to the nearest part per million."""
 RHODIUM_BIAS_PPM = 10_000
 """What is left over after rhodium is taken out of a reading: 3 to 11 per thousand too high under 0.25 to 1 micrometre,
 from a two-layer calculation with published attenuation tables."""
+STONES_ESTIMATED_U = 0.05
+"""Standard share by which the weight of stones reckoned from their size may be wrong: 10 % at k = 2, a choice of this
+project."""
+STONES_DENSITY_U = 0.02
+"""Standard share by which the density of stones may be: zirconia alone is sold from 5.6 to 6.0 g/cm3, from memory."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +100,23 @@ class Rub:
     between: Interval
     """fineness of gold that this streak allows"""
     trusted: bool
-    """no known streak beside it did what it should not"""
+    """no known streak beside it did what it should not, and the acid is not stale"""
+    acid: str = "not-shown"
+    """right, weak, strong, stale, not-shown"""
+
+    @property
+    def reach(self) -> str:
+        """How deep it saw, in words."""
+        return touchstone.reach(self.test.deep)
+
+
+@dataclass(frozen=True)
+class SilverRub:
+    """One streak under the acid for silver, ready for use."""
+
+    test: SilverStreak
+    between: Interval
+    """fineness of silver that its colour allows"""
 
 
 @dataclass(frozen=True)
@@ -109,6 +129,7 @@ class Weighed:
     volume: float
     volume_u: float
     mass: float
+    mass_u: float
 
     def words(self) -> str:
         """The density to a hundredth, g/cm3."""
@@ -121,6 +142,7 @@ class Findings:
 
     sights: list[Sight] = field(default_factory=list)
     rubs: list[Rub] = field(default_factory=list)
+    silver_rubs: list[SilverRub] = field(default_factory=list)
     densities: list[Weighed] = field(default_factory=list)
     void_densities: list[tuple[Weighed, str]] = field(default_factory=list)
     magnets: list[Magnet] = field(default_factory=list)
@@ -172,6 +194,8 @@ def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, c
     found.sights.sort(key=lambda sight: sight.exposed)
     for streak in _of(tests, Streak):
         _rub(found, streak)
+    for coloured in _of(tests, SilverStreak):
+        _rub_silver(found, coloured)
     for weighing in _of(tests, Density):
         _weigh(found, weighing, policy, stone_set)
     found.magnets = _of(tests, Magnet)
@@ -263,33 +287,23 @@ def _rub(found: Findings, streak: Streak) -> None:
     if not 250_000 <= acid <= 1_000_000:
         _aside(found, f"A streak under acid for {streak.acid_karat} karat is not used: no such acid is known.")
         return
-    known = streak.control
-    trusted = known is None or not _excluded(known[0], streak_allows(acid, known[1], streak.needles))
+    acid_state = touchstone.acid_of(streak)
+    trusted = acid_state in ("right", "not-shown")
     if not trusted:
         _aside(
             found,
-            f"Under the acid for {streak.acid_karat} karat a streak of known gold did not do what it should: "
-            "what held under it is not used, what failed under it still counts.",
+            f"The acid for {streak.acid_karat} karat: {touchstone.ACID_WORDS[acid_state]}; what held under it is not"
+            " used, what failed under it still counts.",
         )
-    found.rubs.append(Rub(streak, streak_allows(acid, streak.result, streak.needles), trusted))
+    found.rubs.append(Rub(streak, touchstone.allows(acid, streak.result, streak.needles), trusted, acid_state))
 
 
-def streak_allows(acid_ppm: int, result: str, needles: bool) -> Interval:
-    """Fineness of gold that one streak allows, parts per million.
-
-    Good to one karat, with comparison needles to half a karat. Source: W. Walchli, Touching Precious Metals, Gold
-    Bulletin 14 (1981), for what needles reach; one karat without them is common practice, no published source.
-    """
-    doubt = KARAT_PPM // 2 if needles else KARAT_PPM
-    if result == "holds":
-        return Interval(acid_ppm - doubt, 1_000_000)
-    if result == "fades":
-        return Interval(max(0, acid_ppm - 2 * KARAT_PPM - doubt // 2), min(1_000_000, acid_ppm + doubt // 2))
-    return Interval(0, acid_ppm - KARAT_PPM + doubt // 2)
-
-
-def _excluded(ppm: int, between: Interval) -> bool:
-    return not between.low_ppm <= ppm <= between.high_ppm
+def _rub_silver(found: Findings, streak: SilverStreak) -> None:
+    between = touchstone.silver_allows(streak)
+    if between is None:
+        _aside(found, "A streak under the acid for silver is not used: known silver beside it took another colour.")
+    else:
+        found.silver_rubs.append(SilverRub(streak, between))
 
 
 def _weigh(found: Findings, test: Density, policy: Policy, stone_set: bool) -> None:
@@ -315,6 +329,8 @@ def _weigh(found: Findings, test: Density, policy: Policy, stone_set: bool) -> N
             step=step_ug / 1e6,
             stone_mass=test.stone_ug / 1e6,
             stone_density=test.stone_mg_per_cm3 / 1e3 or 1.0,
+            stone_mass_u=test.stone_ug / 1e6 * (STONES_ESTIMATED_U if test.stone_estimated else 0.0),
+            stone_density_u=test.stone_mg_per_cm3 / 1e3 * STONES_DENSITY_U,
         )
         if _leaves_metal(test, celsius)
         else None
@@ -322,7 +338,9 @@ def _weigh(found: Findings, test: Density, policy: Policy, stone_set: bool) -> N
     if result is None:
         _aside(found, "A density is not used: the stones would take up more room than the whole article.")
         return
-    weighed = Weighed(test, result.density, result.density_u, result.volume, result.volume_u, result.mass)
+    weighed = Weighed(
+        test, result.density, result.density_u, result.volume, result.volume_u, result.mass, result.mass_u
+    )
     if void := _spoiled(test, step_ug):
         found.void_densities.append((weighed, void))
     else:

@@ -13,18 +13,14 @@ failure is never outvoted. Limits without a source beside them are choices of th
 [('layered', 'fraction-before-karat')]
 """
 
-from itertools import combinations
-
-from ledger.assay import density
-from ledger.assay.assessments import METALS, Conflict, Interval
-from ledger.assay.findings import KARAT_PPM, Rub, Sight, Weighed, part_of
+from ledger.assay.assessments import Conflict, Interval
+from ledger.assay.findings import Rub, Sight, part_of
 from ledger.assay.sheet import Sheet, together
+from ledger.assay.touchstone import KARAT_PPM
 from ledger.measures import thousandths
 
 _FIXTURES = ("clasp", "catch", "spring", "hinge", "pin", "post", "screw", "lock", "snap")
 """Parts that are of steel in good work too. Source: 16 CFR 23, appendix, parts not assayed."""
-GOLD_IACS, GOLD_IACS_SPREAD = 77_900, 5_500
-"""Conductance of fine gold in thousandths of a per cent IACS, 172.41/2.214 from the resistivity in the CRC Handbook."""
 
 
 def marks(sheet: Sheet) -> None:
@@ -188,142 +184,6 @@ def _fineness_by_acid(sheet: Sheet, resistant: bool) -> None:
     sheet.seen, agree = together([rub.between for rub in held + failed])
     if not agree:
         sheet.clash("streaks-differ", "One streak held where another failed in weaker acid.", "xrf")
-
-
-def densities(sheet: Sheet) -> None:
-    """The density of the whole against the density that each reading predicts."""
-    for weighed, why in sheet.found.void_densities:
-        sheet.say("density-void", f"The density {weighed.words()} is not used: {why}.")
-        _settled(sheet, weighed, why)
-    usable = sheet.found.densities
-    if not usable:
-        if sheet.found.void_densities:
-            sheet.owed.add("density")
-        return
-    for first, second in combinations(usable, 2):
-        if abs(first.density - second.density) > 2 * (first.density_u + second.density_u):
-            text = (
-                f"Two densities differ: {first.words()} and {second.words()}; weigh again, and in air after the bath."
-            )
-            sheet.clash("densities-differ", text, "density")
-    _compare(sheet, usable)
-
-
-def _settled(sheet: Sheet, void: Weighed, why: str) -> None:
-    for good in sheet.found.densities:
-        if abs(good.density - void.density) > 2 * (good.density_u + void.density_u):
-            text = f"Two densities differ: {void.words()}, when {why}, and {good.words()}."
-            sheet.conflicts.append(Conflict(text, settled_by=f"weighed again: {good.words()}"))
-
-
-def _compare(sheet: Sheet, usable: list[Weighed]) -> None:
-    said = ", ".join(weighed.words() for weighed in usable)
-    precious = bool(sheet.body) and all(sight.metal in METALS and sight.complete for sight in sheet.body)
-    if sheet.mixed or not precious:
-        sheet.say("density-alone", f"Density {said}: no complete reading of one precious metal to compare it with.")
-        return
-    borne_out = True
-    for weighed in usable:
-        for sight in sheet.body:
-            borne_out = _one_density(sheet, weighed, sight) and borne_out
-    if borne_out and sheet.declared("layered", "plated"):
-        text = "The mark says a layer and the density says the surface metal all through; the mark is believed."
-        sheet.clash("density-against-mark", text, "cut-or-drill")
-    elif borne_out:
-        sheet.supports.append("density-agrees")
-
-
-def _one_density(sheet: Sheet, weighed: Weighed, sight: Sight) -> bool:
-    """Whether this density bears out that the metal of this reading goes all through."""
-    wanted = density.predicted(sight.elements)
-    volume = weighed.mass / wanted
-    spread = 2 * (weighed.volume_u**2 + (volume * sheet.policy.model_ppm / 1e6) ** 2) ** 0.5
-    figures = f"{weighed.words()} on {weighed.mass:.2f} g, {wanted:.2f} expected of the metal read"
-    if weighed.mass / density.COPPER - volume < 2 * spread:
-        sheet.say(
-            "density-too-light", f"Density {figures}: too light a piece for this scale to tell a copper or brass core."
-        )
-        return False
-    over = weighed.volume - volume
-    if over > spread:
-        _too_light(sheet, weighed, sight, figures)
-    elif over < -spread:
-        sheet.suspicions.add("dense-core")
-        sheet.block("density-high", f"Density {figures}: a denser metal inside.", "cut-or-drill")
-    elif weighed.mass * 1000 < sheet.policy.density_limit_mg:
-        limit = sheet.policy.density_limit_mg / 1000
-        sheet.say("density-below-limit", f"Density {figures}: agrees, but decides only from {limit:g} g.")
-    else:
-        sheet.say("density-agrees", f"Density {figures}: agrees; a core of brass or copper is shut out.")
-        return True
-    return False
-
-
-def _too_light(sheet: Sheet, weighed: Weighed, sight: Sight, figures: str) -> None:
-    if sheet.declared("layered", "plated"):
-        sheet.say("density-fits-layer", f"Density {figures}: as the mark says, another metal inside.")
-        return
-    if sheet.cavity:
-        sheet.say("density-of-cavity", f"Density {figures}: the cavity or its filling takes part in it.")
-        return
-    if weighed.density < 8.0:
-        what, construction = "a cavity or a light filling", "weighted-or-hollow"
-    elif weighed.density < 9.1 and sight.metal == "gold":
-        what, construction = "a base core under a layer of gold, or a cavity", "layered"
-    elif weighed.density < 9.1:
-        what, construction = "a base core under plate, or a cavity", "plated"
-    else:
-        what, construction = "a lighter metal or a cavity inside", "undetermined"
-    sheet.block("density-low", f"Density {figures}: {what}.", "filed-xrf")
-    if construction != "undetermined":
-        sheet.judge(60, construction, "likely", "density-low")
-
-
-def fine_gold(sheet: Sheet) -> None:
-    """Tungsten is as dense as gold: fine gold from some weight on needs a test that tells them apart."""
-    if sheet.mixed or not any(sight.metal == "gold" and sight.ppm("gold") >= 990_000 for sight in sheet.body):
-        return
-    weight = sheet.weight_mg
-    if (weight is not None and weight < sheet.policy.fine_limit_mg) or sheet.declared("plated", "layered"):
-        return
-    heavy = weight is None or weight > sheet.policy.heavy_limit_mg
-    cleared = bool(sheet.found.melts) or sheet.cut_shows("one-metal")
-    for gauge in sheet.found.ultrasounds:
-        if abs(gauge.shown_um - gauge.calliper_um) * 20 <= gauge.calliper_um:
-            sheet.say("ultrasound-agrees", "Ultrasound at gold's speed shows the thickness that the calliper does.")
-            cleared = True
-        else:
-            shown, calliper = gauge.shown_um / 1000, gauge.calliper_um / 1000
-            _dense(sheet, f"Ultrasound shows {shown:.2f} mm where the calliper shows {calliper:.2f} mm")
-    for test in sheet.found.conductances:
-        if any(abs(iacs - GOLD_IACS) > GOLD_IACS_SPREAD for _, iacs in test.readings):
-            _dense(sheet, "The conductance is not that of fine gold, 77.9 % IACS")
-        elif len({kilohertz for kilohertz, _ in test.readings}) > 1 and not heavy:
-            sheet.say("conductance-agrees", "The conductance at two frequencies is that of fine gold to about 0.3 mm.")
-            cleared = True
-    if not cleared:
-        text = "Tungsten is as dense as gold: neither surface nor density tells them apart."
-        sheet.block("tungsten", text, "ultrasound-or-drill" if heavy and weight else "conductance-or-ultrasound")
-
-
-def _dense(sheet: Sheet, text: str) -> None:
-    sheet.suspicions.add("dense-core")
-    sheet.block("core-under-gold", f"{text}: another metal lies inside.", "ultrasound-or-drill")
-
-
-def conductance_of_karat_gold(sheet: Sheet) -> None:
-    """Karat gold conducts 10 to 25 % IACS, brass 28: a higher reading means another metal under the surface.
-
-    Source: ASTM B596 and B477 alloys as published, 11 to 14; brass C26000, 28 (Copper Development Association).
-    """
-    if sheet.mixed or sheet.declared("plated", "layered"):
-        return
-    karat = sheet.body and all(sight.metal == "gold" and sight.ppm("gold") < 900_000 for sight in sheet.body)
-    for test in sheet.found.conductances:
-        lowest = test.readings[0][1]
-        if karat and lowest > 26_000:
-            text = f"Conductance {lowest / 1000:.1f} % IACS: more than karat gold, as brass or copper would show."
-            sheet.block("conductance-high", text, "filed-xrf")
 
 
 def eye_and_cut(sheet: Sheet) -> None:

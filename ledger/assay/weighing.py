@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ledger.assay import density, evidence, judging, marks, metals
+from ledger.assay import cores, density, evidence, judging, marks, metals
 from ledger.assay.assessments import (
     MARKING,
     METALS,
@@ -77,9 +77,9 @@ def weigh(
     metals.thin_layers(sheet)
     metals.foreign_metals(sheet)
     judging.streaks(sheet)
-    judging.densities(sheet)
-    judging.fine_gold(sheet)
-    judging.conductance_of_karat_gold(sheet)
+    cores.densities(sheet)
+    cores.fine_gold(sheet)
+    cores.conductance_of_karat_gold(sheet)
     judging.eye_and_cut(sheet)
     judging.parts_borne_out(sheet)
     judging.finer_than_marked(sheet)
