@@ -10,7 +10,9 @@ Faces: what people touch
     cli.payouts              commands on what became of the money: list, owed, paid, failed
     cli.margin               the margin of a slip on a terminal: its duties
     cli.lazily               a group of commands that imports a command only when it is called
-    cli.laws                 commands on rule files: check, explain, schema, adopt, diff
+    cli.laws                 commands on rule files that need no book: check, explain, schema, diff
+    cli.explaining           duties in words, for a terminal: what each rule asks and how days were counted
+    cli.adopting             the command that puts a rule file into force in a book
     cli.items                commands on one article: show, move, out, label
     cli.looking              commands that show slips: list and show
     cli.inquiries            commands that answer stolen-goods questions: search and dossier
