@@ -109,14 +109,16 @@ _TABLE: dict[str, Called | LazyGroup] = {
     "law": LazyGroup(
         "law",
         "Rule files: what the law of a place asks.",
-        _called(
-            "laws",
-            check="Look for faults in rule files, and run their cases.",
-            explain="Show the duties of given facts, with the way to each.",
-            schema="Print the JSON Schema of a rule file.",
-            adopt="Put a rule file into force in a book.",
-            diff="Show what changes between two rule files.",
-        ),
+        {
+            **_called(
+                "laws",
+                check="Look for faults in rule files, and run their cases.",
+                explain="Show the duties of given facts, with the way to each.",
+                schema="Print the JSON Schema of a rule file.",
+            ),
+            **_called("adopting", adopt="Put a rule file into force in a book."),
+            **_called("laws", diff="Show what changes between two rule files."),
+        },
     ),
     "assay": LazyGroup(
         "assay",

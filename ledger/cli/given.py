@@ -207,6 +207,11 @@ def moment(text: str | None, zone: ZoneInfo, now: datetime, field: str = "--at")
     """
     if text is None:
         return now.astimezone(zone).replace(microsecond=0)
+    return moment_of(text, zone, field)
+
+
+def moment_of(text: str, zone: ZoneInfo, field: str) -> datetime:
+    """The local moment that a text names, as `moment` reads it. Raises: InputError."""
     if "[" in text:
         return parse_local(text, field)
     try:

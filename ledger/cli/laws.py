@@ -1,26 +1,28 @@
-"""Commands on rule files: check, explain, schema, adopt, diff. Only adopt needs a book.
+"""Commands on rule files that need no book: check, explain, schema, diff.
 
-Decides: which case files lie beside a rule file, what ends with 4 or 8. The caution that a rule file is a person's
-reading of the law stands at the end of everything printed here.
+Decides: which case files lie beside a rule file, how a fault is shown under its line, what ends with 4 or 8. The
+caution that a rule file is a person's reading of the law stands at the end of everything printed here. What only one
+command needs is imported there, so that each starts fast.
 """
 
 import json
+import unicodedata
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from ledger.acts import setting_up, wording
-from ledger.cli import given, opened, said
-from ledger.cli.options import Asked, as_json, for_a_book
-from ledger.cli.undone import told
+from ledger.cli import given, said
+from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError, RuleFileWrong
-from ledger.law import cases, duties, files, holds
-from ledger.law.duties import Duties
-from ledger.law.rules import RuleFile
-from ledger.moments import local_text, parse_local
+from ledger.law import files
+from ledger.moments import parse_local
+
+if TYPE_CHECKING:
+    from ledger.law.cases import Ran
+    from ledger.law.rules import RuleFile
 
 FAULTY, STALE = 4, 8
 CAUTION = (
@@ -43,12 +45,13 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
     asked: Asked = ctx.obj
     rules = [path for path in paths if not path.endswith(_CASES)]
     found, faults = _readable(asked, rules)
-    together = list(files.check_together(list(found.values()))) if not faults else []
+    together = list(files.check_together(list(found.values())))
     beside = [path for path in paths if path.endswith(_CASES)]
-    beside += [str(path) for rule in rules if (path := Path(rule.removesuffix(".toml") + _CASES)).is_file()]
-    failed, ran = _run(asked, dict.fromkeys(beside), found) if not faults else ([], 0)
-    today = opened.clock().date()
-    old = [sentence for file in found.values() if (sentence := file.stale_on(today))]
+    beside += [str(path) for rule in found if (path := Path(rule.removesuffix(".toml") + _CASES)).is_file()]
+    ran, wrong = _run(asked, dict.fromkeys(beside), found, {fault.path for fault in faults})
+    faults += wrong
+    old = _old(found)
+    failed = [says for one in ran.values() for says in one.failures]
     ok = not (faults or together or failed)
     document = {
         "ok": ok,
@@ -56,11 +59,12 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
             {"path": path, "jurisdiction": file.jurisdiction, "layer": file.layer, "digest": file.digest}
             for path, file in found.items()
         ],
-        "faults": [{"path": path, "says": says} for path, says in faults],
+        "faults": [one for fault in faults for one in _faults(fault)],
         "together": together,
-        "cases_run": ran,
+        "cases_run": len(ran),
         "cases_failed": failed,
-        "stale": old,
+        "illustrations": [says for one in ran.values() for says in one.shown],
+        "stale": list(old.values()),
         "caution": CAUTION,
     }
     lines = [
@@ -68,42 +72,94 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
             f"{path}: {file.name}, {file.layer}, {len(file.rules)} rules, {file.digest[:16]}"
             for path, file in found.items()
         ),
-        *(f"{path}: {says}" for path, says in faults),
+        *(line for fault in faults for line in _pointed(fault)),
         *together,
-        *failed,
-        *([f"{said.count(ran, 'case file')} came true."] if ran and not failed else []),
-        *old,
+        *(line for one in ran.values() for line in (*one.failures, *one.shown)),
+        *_came_true(ran),
+        *(f"{path}: {says}; read the law again and write 'read_on' and 'checked_until'." for path, says in old.items()),
         CAUTION,
     ]
     said.answer(asked, document, lines)
     ctx.exit(0 if ok and not (stale and old) else STALE if ok else FAULTY)
 
 
-def _readable(asked: Asked, paths: Sequence[str]) -> tuple[dict[str, RuleFile], list[tuple[str, str]]]:
+def _old(found: "dict[str, RuleFile]") -> dict[str, str]:
+    """What each file says that nobody compared with the law of today."""
+    from ledger.cli import opened
+
+    today: date = opened.clock().date()
+    return {path: says for path, file in found.items() if (says := file.stale_on(today))}
+
+
+def _came_true(ran: "dict[str, Ran]") -> list[str]:
+    if not ran or any(one.failures for one in ran.values()):
+        return []
+    asserted = sum(one.asserted for one in ran.values())
+    return [f"{said.count(len(ran), 'case file')} came true. {said.count(asserted, 'case')} asserted."]
+
+
+def _readable(asked: Asked, paths: Sequence[str]) -> "tuple[dict[str, RuleFile], list[RuleFileWrong]]":
     found: dict[str, RuleFile] = {}
-    faults: list[tuple[str, str]] = []
+    faults: list[RuleFileWrong] = []
     for path in paths:
         try:
             found[path] = _file(asked, path)
         except RuleFileWrong as fault:
-            faults += [(path, one) for one in fault.faults]
+            faults.append(fault)
     return found, faults
 
 
-def _file(asked: Asked, path: str) -> RuleFile:
+def _file(asked: Asked, path: str) -> "RuleFile":
     return files.read(given.data(asked, path, "rule file"), path)
 
 
-def _run(asked: Asked, beside: dict[str, None], known: dict[str, RuleFile]) -> tuple[list[str], int]:
-    """Sentences of the cases that fail, and how many case files were run; their layers lie beside them."""
-    failed: list[str] = []
+def _faults(fault: RuleFileWrong) -> list[dict[str, Any]]:
+    return [
+        {"path": fault.path, "says": says, "line": spot.line, "column": spot.column, "source": spot.source}
+        for says, spot in zip(fault.faults, fault.spots, strict=True)
+    ]
+
+
+def _pointed(fault: RuleFileWrong) -> list[str]:
+    """Each fault with the line it stands in and a mark under the place."""
+    lines = []
+    for says, spot in zip(fault.faults, fault.spots, strict=True):
+        number = str(spot.line)
+        lines += [
+            f"{fault.path}: {says}",
+            f"  {number} | {spot.source.rstrip()}".rstrip(),
+            f"  {' ' * len(number)} | {_blank(spot.source[: spot.column - 1])}^",
+        ]
+    return lines
+
+
+def _blank(text: str) -> str:
+    """So much room as a text takes on a terminal; a tab stays one."""
+    return "".join("\t" if one == "\t" else " " * (1 + (unicodedata.east_asian_width(one) in "WF")) for one in text)
+
+
+def _run(
+    asked: Asked, beside: dict[str, None], known: "dict[str, RuleFile]", wrong: set[str]
+) -> "tuple[dict[str, Ran], list[RuleFileWrong]]":
+    """What each case file came to, and those that cannot be read; their layers lie beside them.
+
+    wrong: rule files that were found at fault already; cases that need one are not run.
+    """
+    ran: dict[str, Ran] = {}
+    faults: list[RuleFileWrong] = []
+    if beside:
+        from ledger.law import cases
     for path in beside:
-        data = given.data(asked, path, "case file")
-        names = [path.removesuffix(_CASES) + ".toml"]
-        names += [str(Path(path).parent / name) for name in cases.layers(data, path)]
-        layers = [known[name] if name in known else _file(asked, name) for name in dict.fromkeys(names)]
-        failed += cases.run(data, layers, path)
-    return failed, len(beside)
+        try:
+            data = given.data(asked, path, "case file")
+            names = [path.removesuffix(_CASES) + ".toml"]
+            names += [str(Path(path).parent / name) for name in cases.layers(data, path)]
+            if not wrong.intersection(names):
+                layers = [known[name] if name in known else _file(asked, name) for name in dict.fromkeys(names)]
+                ran[path] = cases.work(data, layers, path)
+        except RuleFileWrong as fault:
+            faults.append(fault)
+    return ran, faults
 
 
 @click.command()
@@ -117,41 +173,23 @@ def explain(asked: Asked, paths: tuple[str, ...], facts: str, at: str | None) ->
 
     Nothing is written. The names of facts are those of the rule files.
     """
+    from ledger.cli.explaining import explained
+    from ledger.law import duties
+
     layers = [_file(asked, path) for path in paths]
     told_facts = given.document(asked, facts, "--facts")
     found = duties.weigh(layers, told_facts, at=_moment(at, told_facts, layers))
     document = {**found.record(), "exit_code": 0, "caution": CAUTION}
-    said.answer(asked, document, [*_explained(found), CAUTION])
+    said.answer(asked, document, [*explained(found, layers), CAUTION])
 
 
-def _moment(at: str | None, facts: dict[str, Any], layers: Sequence[RuleFile]) -> datetime:
+def _moment(at: str | None, facts: dict[str, Any], layers: "Sequence[RuleFile]") -> datetime:
     slip = facts.get("slip")
     text = at or (slip.get("occurred") if isinstance(slip, dict) else None)
     zone = next((file.zone for file in layers if file.zone is not None), None)
     if not isinstance(text, str):
         raise InputError(field="--at", given="nothing", wanted="a moment, by --at or the fact slip.occurred")
-    return parse_local(text, "--at") if zone is None else given.moment(text, zone, opened.clock())
-
-
-def _explained(found: Duties) -> list[str]:
-    lines = []
-    for duty in found.duties:
-        lines.append(f"{duty.state}: {duty.jurisdiction}/{duty.rule}, about {duty.about}")
-        cited = duty.says if duty.source in duty.says else f"{duty.says.rstrip('.')} ({duty.source})."
-        lines.append(f"  {cited}")
-        lines += [f"  {name}: {_brief(value)}" for name, value in duty.trace.items()]
-    for hold in found.holds:
-        end = wording.leaves(holds.leave([hold]))
-        lines.append(f"hold: {hold.jurisdiction}/{hold.rule}, item {hold.line}, no {', '.join(hold.forbids)}: {end}")
-    for report in found.reports:
-        lines.append(
-            f"report: {report.jurisdiction}/{report.rule} to {report.recipient_name}, due {local_text(report.due)}"
-        )
-    return lines + list(found.stale)
-
-
-def _brief(value: Any) -> str:
-    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
+    return parse_local(text, "--at") if zone is None else given.moment_of(text, zone, "--at")
 
 
 @click.command()
@@ -163,24 +201,6 @@ def schema(asked: Asked) -> None:
 
     document = json_schema()
     said.answer(asked, document, json.dumps(document, indent=2, ensure_ascii=False))
-
-
-@click.command()
-@click.argument("path", metavar="FILE")
-@click.option("--compared-on", metavar="DAY", help="Day on which the file was compared with the law; today without it.")
-@for_a_book
-@click.pass_obj
-def adopt(asked: Asked, path: str, compared_on: str | None) -> None:
-    """Put a rule file into force in a book.
-
-    The book keeps its exact bytes for ever, with who compared it with the law and when: the one who acts here, or
-    whom --as names.
-    """
-    book = opened.a_book(asked, unlocked=True)
-    day = given.day(compared_on, opened.zone(book), opened.clock(), "--compared-on")
-    entry = setting_up.adopt(book, given.data(asked, path, "rule file"), path, compared_on=day, by=book.by)
-    digest, jurisdiction = entry.public["digest"], entry.public["jurisdiction"]
-    told(asked, entry, f"{path} governs {jurisdiction} from now on", jurisdiction=jurisdiction, digest=digest)
 
 
 @click.command()
