@@ -165,12 +165,14 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.weighing           the assessment of one article: what all its tests together can
     assay.value              what the metal in an article is worth and what the shop offers for it
     assay.strip              the fineness strip: one picture of an article's evidence
+    assay.silver_acid        the rule by which streaks under the acid for silver speak for or against
     assay.metals             which metal the tests saw, how fine, and what in it is out of place
     assay.judging            the rules by which other tests speak for or against what the surface shows
     assay.cores              what may lie under the metal read: densities, conductance, tungsten
     assay.coats              which coatings a surface reading could come from
     assay.sheet              the working sheet on which one article's evidence is put together
     assay.findings           what each single test showed, before they are put together
+    assay.touchstone         the touchstone: what a streak under acid allows, how far its acid can be believed
     assay.evidence           the evidence of one item: what each test showed, by whom, when
     assay.evidence_schema    the form of an evidence document as JSON Schema (draft 2020-12)
     assay.layers             layers of gold: how thick, how much gold, how a reading of them would look
@@ -181,7 +183,10 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.density            density: what weighing in air and in water says, and of what alloys
     assay.assessments        what an assessment is made of: values only
     assay.marks              what is stamped on an article, read as claims
+    assay.worn               stamps of which some characters could not be read: what the whole may have been
+    assay.stamps             the grammar of a stamp: its letters taken apart and put together again
     assay.marks_table        the marks as data: what stamped numbers and words claim
+    assay.tolerances         how far below its mark the law lets an article lie, by country and date of making
     identity.names           names and numbers brought to a form in which equal ones are equal
     identity.kinds           kinds of documents that people show to prove who they are
     identity.ages            how old somebody is on a day

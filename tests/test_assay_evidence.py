@@ -69,6 +69,14 @@ FULL: list[dict[str, Any]] = [
         "unit": "ozt",
     },
     {"test": "consent", "given": False, "to": ["filed-xrf", "cut"], "by": "clerk-2"},
+    {
+        "test": "silver-streak",
+        "colour": "dark-red",
+        "depth": "deep",
+        "batch": "S-2",
+        "opened": "2026-11-01",
+        "control": {"fineness": "925", "colour": "dark-red"},
+    },
 ]
 
 
@@ -112,7 +120,7 @@ class TestReading:
         assert (read(FULL)[1].consent, read(FULL)[1].mark_left) == (True, "a notch under the foot")
 
     def test_consent_asked_for_by_itself_names_the_tests_or_means_all_that_leave_a_mark(self) -> None:
-        asked = read([{"test": "consent", "given": True}, FULL[-1]])
+        asked = read([{"test": "consent", "given": True}, FULL[11]])
         assert isinstance(asked[0], Consent)
         assert isinstance(asked[1], Consent)
         assert (asked[0].consent, asked[0].to) == (True, ("cut", "filed-xrf", "melt", "streak", "stripped"))
@@ -216,7 +224,7 @@ class TestSchema:
 
     @pytest.mark.parametrize("place", range(len(FULL)))
     def test_an_unknown_member_fails_in_both(self, place: int) -> None:
-        document = changed(place, colour="blue")
+        document = changed(place, shade="blue")
         assert not self.schema.is_valid(document)
         with pytest.raises(InputError):
             read(document)

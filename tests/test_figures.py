@@ -95,6 +95,22 @@ CASES: dict[str, tuple[dict[str, Any], list[str]]] = {
         {"given": False, "to": ["filed-xrf", "cut"]},
         ["the seller did not agree to a mark on the article by X-ray reading, filed spot, cut face"],
     ),
+    "silver-streak": (
+        {
+            "colour": "dark-red",
+            "depth": "deep",
+            "batch": "S 2",
+            "opened": "2026-10-01",
+            "control": {"fineness": "925", "colour": "none"},
+        },
+        [
+            "acid for silver: turned dark red",
+            "rubbed deep",
+            "known streak of 925 per thousand beside it: kept its colour",
+            "batch of the acid: S 2",
+            "acid opened: 2026-10-01",
+        ],
+    ),
     "ultrasound": ({"calliper_mm": "2.90", "shown_mm": "2.91"}, ["2.90 mm by calliper, 2.91 mm shown"]),
     "visual": (
         {"shows": ["other-metal-at-wear", "seam"], "text": "at the rim"},

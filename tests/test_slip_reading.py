@@ -173,12 +173,12 @@ BAD_MEMBERS: dict[str, tuple[tuple[str, Any], str]] = {
     "a test that nobody knows": (
         ("items.0.evidence.0.test", "sniff"),
         "items[1].evidence[1].test: 'sniff' was given; wanted is one of xrf, filed-xrf, streak, density, magnet,"
-        " conductance, ultrasound, visual, cut, stripped, melt.",
+        " conductance, ultrasound, visual, cut, stripped, melt, consent, silver-streak.",
     ),
     "a test without its kind": (
         ("items.0.evidence.0.test", GONE),
         "items[1].evidence[1].test: nothing was given; wanted is one of xrf, filed-xrf, streak, density, magnet,"
-        " conductance, ultrasound, visual, cut, stripped, melt.",
+        " conductance, ultrasound, visual, cut, stripped, melt, consent, silver-streak.",
     ),
     "a test that is a word": (
         ("items.0.evidence.0", "xrf"),

@@ -121,6 +121,10 @@ TESTS: dict[str, tuple[dict[str, Any], tuple[str, ...]]] = {
         ("4.20 g in air, 3.88 g in water", "4.20 g in air after the bath", "bubbles: none seen",
          "stones: 0.10 ct of 3.52 g/cm³"),
     ),
+    "silver-streak": (
+        {"test": "silver-streak", "colour": "brown", "depth": "light"},
+        ("acid for silver: turned brown", "rubbed lightly"),
+    ),
     "magnet": ({"test": "magnet", "pull": "strong"}, ("strong pull",)),
     "conductance": ({"test": "conductance", "readings": [{"iacs": "70", "kilohertz": "60"}]}, ("70 % IACS at 60 kHz",)),
     "ultrasound": (

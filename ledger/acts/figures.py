@@ -22,6 +22,7 @@ NAMES = {
     "xrf": "X-ray reading",
     "filed-xrf": "X-ray reading, filed spot",
     "streak": "touchstone streak",
+    "silver-streak": "touchstone streak under the acid for silver",
     "density": "density in water",
     "magnet": "magnet",
     "conductance": "conductance",
@@ -91,6 +92,15 @@ def _xrf(test: Told) -> Iterator[str]:
         yield f"the instrument said: {test['message']}"
 
 
+_COLOURED = {
+    "bright-red": "turned bright red",
+    "dark-red": "turned dark red",
+    "brown": "turned brown",
+    "green": "turned green",
+    "blue": "turned blue",
+    "yellow": "turned yellow",
+    "none": "kept its colour",
+}
 _DID = {"holds": "held", "fades": "faded", "gone": "dissolved at once"}
 
 
@@ -101,6 +111,19 @@ def _streak(test: Told) -> Iterator[str]:
         yield f"known streak of {test['control']['karat']} karat beside it: {_DID[test['control']['result']]}"
     if test.get("needles"):
         yield "compared with needles"
+    yield from _acid(test)
+
+
+def _silver_streak(test: Told) -> Iterator[str]:
+    yield f"acid for silver: {_COLOURED[test['colour']]}"
+    yield "rubbed deep" if test["depth"] == "deep" else "rubbed lightly"
+    if "control" in test:
+        beside = test["control"]
+        yield f"known streak of {beside['fineness']} per thousand beside it: {_COLOURED[beside['colour']]}"
+    yield from _acid(test)
+
+
+def _acid(test: Told) -> Iterator[str]:
     for name, words in (("batch", "batch of the acid"), ("opened", "acid opened")):
         if name in test:
             yield f"{words}: {test[name]}"
@@ -174,6 +197,7 @@ _FIGURES: Mapping[str, Callable[[Told], Iterator[str]]] = {
     "xrf": _xrf,
     "filed-xrf": _xrf,
     "streak": _streak,
+    "silver-streak": _silver_streak,
     "density": _density,
     "magnet": _magnet,
     "conductance": _conductance,

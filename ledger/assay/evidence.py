@@ -84,6 +84,19 @@ class Streak(Test):
 
 
 @dataclass(frozen=True, kw_only=True)
+class SilverStreak(Test):
+    """One touchstone streak under the acid that colours silver: dichromate in nitric acid."""
+
+    colour: str
+    """bright-red, dark-red, brown, green, blue, yellow, none"""
+    deep: bool
+    batch: str = ""
+    opened: str = ""
+    control: tuple[int, str] | None = None
+    """fineness of a known streak of silver beside it, and the colour that it took"""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Density(Test):
     """Weighed in air and in water, micrograms."""
 
@@ -349,6 +362,22 @@ def _streak(members: _Members, common: dict[str, Any]) -> Test:
     )
 
 
+def _silver_streak(members: _Members, common: dict[str, Any]) -> Test:
+    control = None
+    if (beside := members.given("control", False)) is not None:
+        asked = _Members(beside, f"{members.field}.control")
+        control = (asked.needed("fineness", 3), asked.choice("colour", "colour"))
+        asked.done()
+    return SilverStreak(
+        colour=members.choice("colour", "colour"),
+        deep=members.choice("depth", "depth") == "deep",
+        batch=members.text("batch"),
+        opened=members.text("opened"),
+        control=control,
+        **common,
+    )
+
+
 def _density(members: _Members, common: dict[str, Any]) -> Test:
     unit_name = members.unit()
     stone_ug = stone_density = 0
@@ -438,4 +467,5 @@ _READERS = {
     ),
     "melt": _melt,
     "consent": _consent,
+    "silver-streak": _silver_streak,
 }

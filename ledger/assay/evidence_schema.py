@@ -17,6 +17,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "geometry": ("flat", "curved", "tiny"),
     "depth": ("light", "deep"),
     "result": ("holds", "fades", "gone"),
+    "colour": ("bright-red", "dark-red", "brown", "green", "blue", "yellow", "none"),
     "bubbles": ("none", "seen"),
     "pull": ("none", "weak", "strong"),
     "visual": ("one-colour", "other-metal-at-wear", "seam", "verdigris", "hollow", "filled", "solder", "other"),
@@ -124,6 +125,13 @@ MEMBERS: dict[str, dict[str, Any]] = {
         "unit": _UNIT,
     },
     "consent": {"given": _YES, "to": _list(_choice("leaves-a-mark"))},
+    "silver-streak": {
+        "colour": _choice("colour"),
+        "depth": _choice("depth"),
+        "batch": _TEXT,
+        "opened": _TEXT,
+        "control": _object(("fineness", "colour"), {"fineness": _NUMBER, "colour": _choice("colour")}),
+    },
 }
 """Members of each kind of test beside those that all have."""
 
@@ -131,6 +139,7 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "xrf": ("unit", "readings"),
     "filed-xrf": ("unit", "readings"),
     "streak": ("acid_karat", "depth", "result"),
+    "silver-streak": ("colour", "depth"),
     "density": ("air", "water", "unit"),
     "magnet": ("pull",),
     "conductance": ("readings",),

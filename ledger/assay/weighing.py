@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ledger.assay import cores, density, evidence, judging, marks, metals
+from ledger.assay import cores, density, evidence, judging, marks, metals, silver_acid
 from ledger.assay.assessments import (
     MARKING,
     METALS,
@@ -77,6 +77,7 @@ def weigh(
     metals.thin_layers(sheet)
     metals.foreign_metals(sheet)
     judging.streaks(sheet)
+    silver_acid.streaks(sheet)
     cores.densities(sheet)
     cores.fine_gold(sheet)
     cores.conductance_of_karat_gold(sheet)
@@ -374,6 +375,10 @@ def _bars(sheet: Sheet) -> tuple[Bar, ...]:
         for rub in sheet.found.rubs:
             label = f"Streak, {rub.test.acid_karat} karat acid, {rub.test.result}"
             bars.append(Bar(label, "streak", "gold", rub.between.low_ppm, rub.between.high_ppm, not rub.test.deep))
+    for coloured in sheet.found.silver_rubs if sheet.metal == "silver" else ():
+        label, between = f"Streak, acid for silver, {coloured.test.colour}", coloured.between
+        surface = not coloured.test.deep
+        bars.append(Bar(label, "silver-streak", "silver", between.low_ppm, between.high_ppm, surface))
     bars += [bar for weighed in sheet.found.densities if (bar := _density_bar(sheet, weighed))]
     for melt in sheet.found.melts:
         u = melt.uncertainty_ppm or 5_000
