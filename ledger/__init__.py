@@ -133,6 +133,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.references           names that the rules of one file use, and that the file must declare
     law.together             rule files that are to govern one shop together: what does not fit
     law.differing            what changes for the shop between two rule files, in sentences
+    law.worded               what a rule's table says, in words: lengths of time, deadlines, conditions
     law.locating             where each key of a TOML text stands
     law.duties               what the rule files ask of one purchase, at one moment
     law.layers               one layer: a rule file held against one purchase
