@@ -26,6 +26,7 @@ Faces: what people touch
     cli.books                commands on a book as a whole: init, unlock, lock; book verify, seal
     cli.places               folders in which a book must not lie: on the network
     cli.opened               the book that a command works on: its folder, the clock, chance
+    cli.bench                commands that reckon at the bench: a density, a coating
     cli.assays               commands at the bench: what tests and marks can and cannot show
     cli.said                 how commands speak: aligned tables, one JSON document
     cli.given                what commands are given beside their options: documents
@@ -136,11 +137,15 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.worded               what a rule's table says, in words: lengths of time, deadlines, conditions
     law.locating             where each key of a TOML text stands
     law.duties               what the rule files ask of one purchase, at one moment
+    law.telling              what goes with the duties of a purchase so that they can be followed
     law.layers               one layer: a rule file held against one purchase
+    law.scoping              of whom a rule file speaks: its subjects, what it covers and exempts
     law.timing               what the rules with a clock make of one purchase: holds, reports owed, data kept
     law.reports              reports: what is owed to whom, and by when
     law.judging              one rule held against the facts of one subject
     law.found                what the layers have said so far, before it is combined
+    law.tallies              totals and counts over earlier slips
+    law.displacing           which rules give way to which, where several files speak about one purchase
     law.holds                holds: until when which acts on an item are forbidden
     law.combining            how the answers of several layers combine; the stricter wins
     law.building             from the checked tables of a rule file to rules

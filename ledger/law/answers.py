@@ -5,12 +5,13 @@ A broken duty is a value, never an exception; what cannot be decided says so, wi
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 
 from ledger import moments
-from ledger.law.rules import Rule, RuleFile
+from ledger.law.facts import Unknown
+from ledger.law.rules import Copy, Rule, RuleFile
 from ledger.measures import Money
 
 
@@ -69,6 +70,8 @@ class Duty:
     says: str
     trace: dict[str, Any]
     stale: str | None
+    rests_on_memory: tuple[str, ...] = ()
+    """keys of the rule that nobody read; "all" for the whole rule"""
 
     @property
     def state(self) -> str:
@@ -94,6 +97,8 @@ class Duty:
             found["url"] = self.url
         if self.stale:
             found["stale"] = self.stale
+        if self.rests_on_memory:
+            found["rests_on_memory"] = list(self.rests_on_memory)
         match self.outcome:
             case Broken(reason=reason):
                 found["reason"] = reason
@@ -120,6 +125,10 @@ class AskField:
     sources: tuple[str, ...]
     subjects: tuple[str, ...]
     """of whom it is asked: seller, party/2, item/1 ..."""
+    prefer: tuple[str, ...] = ()
+    """of a print: the fingers that do, the wanted one first"""
+    instead: tuple[str, ...] = ()
+    """facts of which any answers for it"""
 
 
 @dataclass(frozen=True)
@@ -132,6 +141,9 @@ class DeclarationWords:
     language: str
     signed: bool
     source: str
+    sworn: bool = False
+    also: tuple[tuple[str, str], ...] = ()
+    """the same words in other languages, of which any is enough: language, words"""
 
 
 @dataclass(frozen=True)
@@ -145,15 +157,40 @@ class Ceiling:
     jurisdiction: str
     source: str
 
+    window: str = ""
+    """the time in which payments count together, in words; empty for this slip alone"""
+    earlier: Money | Unknown | None = None
+    """what was paid so before within the window"""
+
     def broken_by(self, total: Money) -> bool | None:
-        """Whether a payment of this total is too much; None for another currency."""
+        """Whether a payment of this total is too much; None where it cannot be told."""
         if total.currency != self.amount.currency:
             return None
-        return total.minor > self.amount.minor or (not self.inclusive and total.minor == self.amount.minor)
+        paid = total.minor
+        if isinstance(self.earlier, Unknown):
+            return True if self._over(paid) else None
+        if self.earlier is not None:
+            if self.earlier.currency != total.currency:
+                return None
+            paid += self.earlier.minor
+        return self._over(paid)
+
+    def _over(self, minor: int) -> bool:
+        return minor > self.amount.minor or (not self.inclusive and minor == self.amount.minor)
 
     def says(self) -> str:
         """The ceiling in words."""
-        return f"{'at most' if self.inclusive else 'less than'} {self.amount} may be paid by {self.instrument}"
+        within = f" within {self.window}" if self.window else ""
+        return f"{'at most' if self.inclusive else 'less than'} {self.amount} may be paid by {self.instrument}{within}"
+
+    def why(self, total: Money) -> str:
+        """Why a payment of this total breaks the ceiling, or cannot be held against it, in one sentence."""
+        before = ""
+        if isinstance(self.earlier, Unknown):
+            before = f", and {self.earlier.reason}"
+        elif self.earlier is not None:
+            before = f", after {self.earlier} before"
+        return f"By law {self.says()}, and {total} is to be paid{before}."
 
 
 @dataclass(frozen=True)
@@ -167,6 +204,12 @@ class PayAnswer:
     not_before_cautious: datetime | None = None
     rules: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    payees: tuple[str, ...] | None = None
+    """who may be paid; None where no rule limits it"""
+    deliveries: tuple[str, ...] | None = None
+    not_after_plain: datetime | None = None
+    not_after_cautious: datetime | None = None
+    """the earliest: payment must be made before this moment"""
 
     def allows(self, instrument: str, total: Money, at: datetime) -> str | None:
         """None if the payment may be made at this moment, else why not, in one sentence."""
@@ -176,11 +219,98 @@ class PayAnswer:
             return f"Payment by {instrument} is not allowed; allowed is {allowed}{where}."
         for ceiling in self.ceilings:
             if ceiling.instrument == instrument and ceiling.broken_by(total) is not False:
-                return f"By law {ceiling.says()}, and {total} is to be paid ({ceiling.source})."
+                return cited(ceiling.why(total), ceiling.source)
         waits = self.not_before_cautious
         if waits is not None and at.timestamp() < waits.timestamp():
             return f"Payment may be made from {moments.local_text(waits)}{where}."
         return None
+
+
+@dataclass(frozen=True)
+class FormAnswer:
+    """How the record looks on paper, as one rule wants it."""
+
+    rule: str
+    jurisdiction: str
+    about: str
+    """slip or item/2"""
+    title: str
+    copies: tuple[Copy, ...]
+    numbered: str
+    per: str
+    signed_by: tuple[str, ...]
+    languages: tuple[str, ...]
+    medium: tuple[str, ...]
+    source: str
+
+    def record(self) -> dict[str, Any]:
+        """JSON values only."""
+        copies = [{"for": one.keeper, "omits": list(one.omits)} for one in self.copies]
+        listed = {name: list(getattr(self, name)) for name in ("signed_by", "languages", "medium")}
+        return {**asdict(self), **listed, "copies": copies}
+
+
+@dataclass(frozen=True)
+class Displaced:
+    """A rule that another displaces at one subject, and on whose word."""
+
+    rule: str
+    jurisdiction: str
+    about: str
+    by_rule: str
+    """jurisdiction/id of the rule that goes before"""
+    citation: str
+    source: str
+    """where the displaced rule stands"""
+
+    def says(self) -> str:
+        """The displacement in one sentence."""
+        return f"{self.jurisdiction}/{self.rule} gives way to {self.by_rule} ({self.citation})."
+
+    def record(self) -> dict[str, Any]:
+        """JSON values only."""
+        return asdict(self)
+
+
+@dataclass(frozen=True)
+class ScopeAnswer:
+    """Whether a cover or an exemption holds at one subject, and the facts that were used."""
+
+    rule: str
+    jurisdiction: str
+    digest: str
+    kind: str
+    """cover or exempt"""
+    about: str
+    applies: bool | None
+    inputs: dict[str, Any]
+
+    def record(self) -> dict[str, Any]:
+        """JSON values only."""
+        return {
+            "rule": self.rule,
+            "jurisdiction": self.jurisdiction,
+            "digest": self.digest,
+            "kind": self.kind,
+            "about": self.about,
+            "applies": self.applies,
+            "inputs": self.inputs,
+        }
+
+
+@dataclass(frozen=True)
+class QuestionAsked:
+    """A question that rule files declare, and of whom it is asked."""
+
+    fact: str
+    about: str
+    type: str
+    words: tuple[str, ...]
+    asks: str
+    who: str
+    jurisdictions: tuple[str, ...]
+    subjects: tuple[str, ...]
+    """those whose answer some rule looked for: seller, slip, item/2 ...; none if no rule came to it"""
 
 
 @dataclass(frozen=True)
@@ -233,10 +363,10 @@ def duty(
     stale: str | None,
 ) -> Duty:
     """A duty of a rule, with its sentence: the rule's own, or what is wrong and where that stands."""
+    source = rule.source
     says = rule.says
     if isinstance(outcome, Broken | Undecided):
-        says = cited(outcome.reason, rule.source.cite)
-    source = rule.source
+        says = cited(outcome.reason, source.cite)
     return Duty(
         rule.id,
         file.jurisdiction,
@@ -248,10 +378,19 @@ def duty(
         source.cite,
         source.url,
         source.basis,
-        says,
+        remembered(says, rule.memory),
         trace,
         stale,
+        rule.memory,
     )
+
+
+def remembered(says: str, memory: Sequence[str]) -> str:
+    """A sentence, followed by what of its rule rests on memory."""
+    if not memory:
+        return says
+    what = "the whole rule" if "all" in memory else joined(memory).replace("_", " ")
+    return f"{says} Rests on memory: {what}."
 
 
 def cited(says: str, cite: str) -> str:

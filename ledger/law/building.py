@@ -224,8 +224,10 @@ def _ceiling(build: Builder, raw: Raw, path: Path) -> CeilingOf:
     if "window" in raw and "period" in raw:
         raise Wrong((*path, "period"), "a ceiling has 'window' or 'period', not both; remove one.")
     if "window" in raw or "period" in raw:
-        paid = Compare(PAST["past.instrument"], "is", raw["instrument"])
-        tally = Tally(raw["instrument"], "total", raw.get("by", "seller"), window_of(raw), True, (paid,))
+        cash = raw["instrument"] == "cash"
+        paid = () if cash else (Compare(PAST["past.instrument"], "is", raw["instrument"]),)
+        of = "cash" if cash else "total"
+        tally = Tally(raw["instrument"], of, raw.get("by", "seller"), window_of(raw), with_this=False, when=paid)
     elif "by" in raw:
         raise Wrong((*path, "by"), "'by' needs 'window' or 'period': the time in which payments count together.")
     return CeilingOf(raw["instrument"], amount, raw.get("inclusive", True), tally)

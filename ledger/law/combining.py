@@ -1,9 +1,10 @@
 """How the answers of several layers combine; the stricter wins and no rule is lost.
 
 Decides: asked is the union (must beats if-known, a reason counts only where every layer lets it), instruments
-are what every layer allows, ceilings the lowest, payment not before the latest, kept at least until the latest
-and at most until the earliest, what a refusal may record is what every refusing rule lets. Answers that cannot
-stand together are named, each with both rules. Leaves each rule's own answer to `ledger.law.duties`.
+are what every layer allows, ceilings the lowest, payment not before the latest and not after the earliest, kept at
+least until the latest and at most until the earliest, per class and place; what a refusal may record is what every
+refusing rule lets. Answers that cannot stand together are named, each with both rules. Leaves each rule's own answer
+to `ledger.law.duties`.
 """
 
 from collections.abc import Iterable, Sequence
@@ -27,6 +28,10 @@ class PayPart(NamedTuple):
     ceilings: tuple[Ceiling, ...]
     plain: datetime | None
     cautious: datetime | None
+    payees: tuple[str, ...] = ()
+    deliveries: tuple[str, ...] = ()
+    by_plain: datetime | None = None
+    by: datetime | None = None
 
 
 class KeepPart(NamedTuple):
@@ -38,6 +43,7 @@ class KeepPart(NamedTuple):
     least: datetime | None
     most: datetime | None
     waiting_for: str | None
+    place: str = "anywhere"
 
 
 class RefusePart(NamedTuple):
@@ -63,8 +69,16 @@ def asks(found: Iterable[AskField]) -> tuple[AskField, ...]:
             rules=_union(first.rules, one.rules),
             sources=_union(first.sources, one.sources),
             subjects=_union(first.subjects, one.subjects),
+            prefer=first.prefer or one.prefer,
+            instead=_instead(first, one),
         )
     return tuple(merged.values())
+
+
+def _instead(first: AskField, second: AskField) -> tuple[str, ...]:
+    """Another fact answers only if each rule that insists lets it."""
+    insisting = [one for one in (first, second) if one.need == "must"] or [first, second]
+    return tuple(name for name in insisting[0].instead if all(name in one.instead for one in insisting))
 
 
 def _reason_allowed(first: AskField, second: AskField) -> bool:
@@ -79,24 +93,30 @@ def _union(first: tuple[str, ...], second: tuple[str, ...]) -> tuple[str, ...]:
 
 def pay(parts: Sequence[PayPart]) -> PayAnswer:
     """How the seller may be paid under all rules together."""
-    allowed: tuple[str, ...] | None = None
-    lowest: dict[str, Ceiling] = {}
+    lowest: dict[tuple[str, str], Ceiling] = {}
     for part in parts:
-        if part.instruments:
-            known = part.instruments if allowed is None else allowed
-            allowed = tuple(one for one in known if one in part.instruments)
         for ceiling in part.ceilings:
-            held = lowest.get(ceiling.instrument)
+            held = lowest.get((ceiling.instrument, ceiling.window))
             if held is None or _stricter(ceiling, held):
-                lowest[ceiling.instrument] = ceiling
+                lowest[ceiling.instrument, ceiling.window] = ceiling
     return PayAnswer(
-        instruments=allowed,
+        instruments=_common([part.instruments for part in parts]),
         ceilings=tuple(lowest.values()),
         not_before_plain=latest(part.plain for part in parts),
         not_before_cautious=latest(part.cautious for part in parts),
         rules=tuple(part.name for part in parts),
         sources=tuple(dict.fromkeys(part.source for part in parts)),
+        payees=_common([part.payees for part in parts]),
+        deliveries=_common([part.deliveries for part in parts]),
+        not_after_plain=earliest(part.by_plain for part in parts),
+        not_after_cautious=earliest(part.by for part in parts),
     )
+
+
+def _common(lists: Sequence[tuple[str, ...]]) -> tuple[str, ...] | None:
+    """What every list that says anything has; None if none does."""
+    said = [one for one in lists if one]
+    return tuple(word for word in said[0] if all(word in one for one in said)) if said else None
 
 
 def _stricter(one: Ceiling, other: Ceiling) -> bool:
@@ -107,20 +127,21 @@ def _stricter(one: Ceiling, other: Ceiling) -> bool:
 
 
 def retention(parts: Sequence[KeepPart]) -> tuple[Retention, ...]:
-    """Per class: kept until the latest, destroyed by the earliest."""
-    classes: dict[str, list[KeepPart]] = {}
+    """Per class and place: kept until the latest, destroyed by the earliest."""
+    kept: dict[tuple[str, str], list[KeepPart]] = {}
     for part in parts:
-        classes.setdefault(part.cls, []).append(part)
+        kept.setdefault((part.cls, part.place), []).append(part)
     return tuple(
         Retention(
             cls,
             latest(part.least_plain for part in found),
             latest(part.least for part in found),
-            min((part.most for part in found if part.most), key=utc, default=None),
+            earliest(part.most for part in found),
             next((part.waiting_for for part in found if part.waiting_for), None),
             tuple(part.name for part in found),
+            place,
         )
-        for cls, found in classes.items()
+        for (cls, place), found in kept.items()
     )
 
 
@@ -132,9 +153,18 @@ def refusal(parts: Sequence[RefusePart]) -> Refusal | None:
     return Refusal(kept, tuple(part.name for part in parts), tuple(part.reason for part in parts))
 
 
+def hidden_from(recipient: str, limits: Sequence[Limit]) -> set[str]:
+    """Facts that must not be shown to a recipient, or on the copy that it keeps."""
+    return {
+        one.fact
+        for one in limits
+        if one.must_not == "show" and one.to in ("", recipient) and one.copy in ("", recipient)
+    }
+
+
 def shown_to(report: ReportDuty, limits: Sequence[Limit]) -> ReportDuty:
     """The report without the fields that its recipient must not be shown."""
-    hidden = {one.fact for one in limits if one.must_not == "show" and one.to in ("", report.recipient)}
+    hidden = hidden_from(report.recipient, limits)
     return replace(report, fields=tuple(one for one in report.fields if one.fact not in hidden)) if hidden else report
 
 
@@ -143,21 +173,53 @@ def latest(moments_: Iterable[datetime | None]) -> datetime | None:
     return max((one for one in moments_ if one is not None), key=utc, default=None)
 
 
+def earliest(moments_: Iterable[datetime | None]) -> datetime | None:
+    """The earliest of the moments that there are."""
+    return min((one for one in moments_ if one is not None), key=utc, default=None)
+
+
 def contradictions(
-    asked: Sequence[AskField], limits: Sequence[Limit], paid: PayAnswer, kept: Sequence[Retention]
+    asked: Sequence[AskField], limits: Sequence[Limit], paid: Sequence[PayPart], kept: Sequence[KeepPart]
 ) -> tuple[str, ...]:
     """Sentences about answers that cannot stand together; each names the rules."""
-    found = []
-    if paid.instruments == ():
-        found.append(f"No way to pay is left: {joined(paid.rules)} allow nothing in common.")
-    for one in kept:
-        if one.at_least and one.at_most and utc(one.at_least) > utc(one.at_most):
-            until, by = moments.local_text(one.at_least), moments.local_text(one.at_most)
-            says = f"Data of class {one.cls} must be kept until {until} and destroyed by {by}"
-            found.append(f"{says}: {joined(one.rules)} contradict each other.")
+    found = _no_way_to_pay(paid) + _kept_and_destroyed(kept)
     insisted = {field.fact: field for field in asked if field.need == "must"}
     for limit in limits:
-        if limit.must_not == "ask" and limit.fact in insisted:
+        everywhere = not limit.to and not limit.copy
+        if limit.fact in insisted and (limit.must_not == "ask" or (limit.must_not == "keep" and everywhere)):
             rules = joined([*insisted[limit.fact].rules, f"{limit.jurisdiction}/{limit.rule}"])
-            found.append(f"{limit.fact} must be asked and must not be asked: {rules}.")
-    return tuple(found)
+            verb = "asked" if limit.must_not == "ask" else "kept"
+            found.append(f"{limit.fact} must be asked and must not be {verb}: {rules}.")
+    return tuple(dict.fromkeys(found))
+
+
+def _no_way_to_pay(parts: Sequence[PayPart]) -> list[str]:
+    found = []
+    for lists, what in (
+        ([(part.name, part.instruments) for part in parts], "way to pay"),
+        ([(part.name, part.payees) for part in parts], "payee"),
+        ([(part.name, part.deliveries) for part in parts], "way to hand over the payment"),
+    ):
+        said = [(name, words) for name, words in lists if words]
+        if _common([words for _, words in said]) == ():
+            found.append(f"No {what} is left: {joined([name for name, _ in said])} allow nothing in common.")
+    for late in parts:
+        for soon in parts:
+            if late.cautious and soon.by and utc(late.cautious) >= utc(soon.by):
+                begin, end = moments.local_text(late.cautious), moments.local_text(soon.by)
+                says = f"Payment may not be made before {begin} and must be made before {end}"
+                found.append(f"{says}: {joined(_union((late.name,), (soon.name,)))} contradict each other.")
+    return found
+
+
+def _kept_and_destroyed(parts: Sequence[KeepPart]) -> list[str]:
+    """A class that must be kept at a place longer than it may; what is kept anywhere must be kept at no one place."""
+    found = []
+    for keep in parts:
+        for drop in parts:
+            together = keep.cls == drop.cls and drop.place in ("anywhere", keep.place)
+            if together and keep.least and drop.most and utc(keep.least) > utc(drop.most):
+                until, by = moments.local_text(keep.least), moments.local_text(drop.most)
+                says = f"Data of class {keep.cls} must be kept until {until} and destroyed by {by}"
+                found.append(f"{says}: {joined(_union((keep.name,), (drop.name,)))} contradict each other.")
+    return found

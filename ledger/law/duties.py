@@ -19,17 +19,31 @@ from typing import Any
 
 from ledger import moments
 from ledger.errors import InputError
-from ledger.law import combining
-from ledger.law.answers import AskField, DeclarationWords, Duty, Exemption, Limit, PayAnswer, Refusal
+from ledger.law import combining, displacing, telling
+from ledger.law.answers import (
+    AskField,
+    DeclarationWords,
+    Displaced,
+    Duty,
+    Exemption,
+    FormAnswer,
+    Limit,
+    PayAnswer,
+    QuestionAsked,
+    Refusal,
+    ScopeAnswer,
+)
 from ledger.law.answers_times import ReportDuty, Retention
 from ledger.law.counting import utc
 from ledger.law.found import Found
 from ledger.law.holds import Hold, Leave, leave
 from ledger.law.layers import Layer
 from ledger.law.rules import (
+    EFFECTS,
     LAYERS,
     RuleFile,
 )
+from ledger.law.tallies import Reckoned
 
 
 @dataclass(frozen=True)
@@ -47,6 +61,18 @@ class Duties:
     refusal: Refusal | None
     limits: tuple[Limit, ...]
     exemptions: tuple[Exemption, ...]
+    displaced: tuple[Displaced, ...]
+    forms: tuple[FormAnswer, ...]
+    questions: tuple[QuestionAsked, ...]
+    """what the files ask of their own, and of whom"""
+    scopes: tuple[ScopeAnswer, ...]
+    """where each cover and exemption holds"""
+    tallies: tuple[tuple[str, Reckoned], ...]
+    """totals and counts over earlier slips, each with its file's jurisdiction"""
+    calendars: Mapping[str, Mapping[str, Any]]
+    """by file digest: the days off of this year and the next, as the file states them"""
+    rules: tuple[Mapping[str, Any], ...]
+    """the rules from which duties came, as they are written"""
     contradictions: tuple[str, ...]
     """answers that cannot stand together, one sentence each"""
     stale: tuple[str, ...]
@@ -61,6 +87,15 @@ class Duties:
     def undecided(self) -> tuple[Duty, ...]:
         """Duties that a person must answer before the purchase goes on."""
         return tuple(one for one in self.duties if one.state == "undecided" and one.effect == "stops")
+
+    def effect(self) -> str | None:
+        """The strongest effect of a broken duty: stops, warns or notes; None if none is broken."""
+        broken = {one.effect for one in self.duties if one.state == "broken"}
+        return next((effect for effect in EFFECTS if effect in broken), None)
+
+    def hidden_from(self, recipient: str) -> set[str]:
+        """Facts that must not be shown to a recipient, or on the copy that it keeps."""
+        return combining.hidden_from(recipient, self.limits)
 
     def about(self, subject: str) -> tuple[Duty, ...]:
         """Duties about "seller", "party/2", "slip" or "item/2"."""
@@ -81,6 +116,12 @@ class Duties:
                 {"rule": one.rule, "jurisdiction": one.jurisdiction, "about": one.about, "source": one.source}
                 for one in self.exemptions
             ],
+            "scopes": [one.record() for one in self.scopes],
+            "displaced": [one.record() for one in self.displaced],
+            "forms": [one.record() for one in self.forms],
+            "tallies": [{"jurisdiction": place, **one.record()} for place, one in self.tallies],
+            "rules": [dict(one) for one in self.rules],
+            "calendars": {digest: dict(one) for digest, one in self.calendars.items()},
             "contradictions": list(self.contradictions),
             "stale": list(self.stale),
             "notes": list(self.notes),
@@ -106,8 +147,10 @@ def weigh(
     _check(facts, at)
     begun = max(at, recorded_at or at, key=utc)
     found = Found()
-    for file in _ordered(files):
-        Layer(file, facts, at, begun, found).weigh()
+    layers = [Layer(file, facts, at, begun, found) for file in _ordered(files)]
+    settled = displacing.settle([claim for layer in layers for claim in layer.scope()])
+    for layer in layers:
+        layer.weigh(settled)
     asked = combining.asks(found.asks)
     paid, kept = combining.pay(found.pays), combining.retention(found.keeps)
     return Duties(
@@ -122,7 +165,14 @@ def weigh(
         refusal=combining.refusal(found.refusals),
         limits=tuple(found.limits),
         exemptions=tuple(found.exemptions),
-        contradictions=combining.contradictions(asked, found.limits, paid, kept),
+        displaced=tuple(found.displaced),
+        forms=tuple(found.forms),
+        questions=telling.questions(layers, found),
+        scopes=tuple(found.scopes),
+        tallies=tuple(found.tallies),
+        calendars=telling.calendars(layers),
+        rules=telling.rules(layers, found),
+        contradictions=combining.contradictions(asked, found.limits, found.pays, found.keeps),
         stale=tuple(found.stale),
         notes=tuple(dict.fromkeys(file.note for file in _ordered(files) if file.note)),
         digests=tuple(sorted({file.digest for file in files})),

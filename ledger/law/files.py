@@ -21,8 +21,8 @@ from ledger import moments
 from ledger.errors import InputError, RuleFileWrong, Spot
 from ledger.law import mending, references
 from ledger.law.building import Builder
+from ledger.law.building_calendar import calendar_of, recipients_of
 from ledger.law.building_declared import declared_of
-from ledger.law.building_times import calendar_of, recipients_of
 from ledger.law.differing import diff
 from ledger.law.form import FILE, FORMAT, KINDS
 from ledger.law.locating import Places

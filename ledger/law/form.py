@@ -12,7 +12,7 @@ from ledger.law.declared import PERIODS, TALLIED_BY
 from ledger.law.facts import DELIVERIES, FINGERS, INSTRUMENTS, PAYEE_KINDS
 from ledger.law.form_declared import EVENT, PERMISSION, QUESTION, TALLY, WINDOW
 from ledger.law.form_parts import AMOUNT, FACT, ID, SAYS, rule_table
-from ledger.law.form_times import CALENDAR, HOLD, RECIPIENT, REPORT, RETAIN, SPAN
+from ledger.law.form_times import CALENDAR, RECIPIENT, SPAN, TIMED_KINDS
 from ledger.law.rules import LAYERS, MEDIA, MUST_NOTS, NUMBERINGS, RECORDABLE, SIGNERS
 from ledger.law.shapes import AnyOf, Day, Flag, Key, ListOf, Table, Text, Word
 
@@ -167,9 +167,7 @@ KINDS = {
     "refuse": REFUSE,
     "limit": LIMIT,
     "pay": PAY,
-    "hold": HOLD,
-    "report": REPORT,
-    "retain": RETAIN,
+    **TIMED_KINDS,
 }
 """The kinds of rules, in the order in which a reference lists them."""
 

@@ -6,9 +6,10 @@ Decides: nothing; it gathers. `ledger.law.layers` adds to it, one file after ano
 from dataclasses import dataclass, field
 
 from ledger.law import combining
-from ledger.law.answers import AskField, DeclarationWords, Duty, Exemption, Limit
+from ledger.law.answers import AskField, DeclarationWords, Displaced, Duty, Exemption, FormAnswer, Limit, ScopeAnswer
 from ledger.law.answers_times import ReportDuty
 from ledger.law.holds import Hold
+from ledger.law.tallies import Reckoned
 
 
 @dataclass
@@ -24,5 +25,10 @@ class Found:
     keeps: list[combining.KeepPart] = field(default_factory=list)
     refusals: list[combining.RefusePart] = field(default_factory=list)
     limits: list[Limit] = field(default_factory=list)
+    forms: list[FormAnswer] = field(default_factory=list)
     exemptions: list[Exemption] = field(default_factory=list)
+    scopes: list[ScopeAnswer] = field(default_factory=list)
+    displaced: list[Displaced] = field(default_factory=list)
+    tallies: list[tuple[str, Reckoned]] = field(default_factory=list)
+    """with the jurisdiction of the file that declares each"""
     stale: list[str] = field(default_factory=list)

@@ -11,18 +11,20 @@ from typing import Any, NamedTuple
 
 from ledger.law.answers import Ahead, Broken, Ceiling, Met, Outcome, Undecided, joined
 from ledger.law.conditions import Asked, every, some
-from ledger.law.facts import EMPTY_IS_NOTHING, FACTS, Unknown, shown
+from ledger.law.facts import EMPTY_IS_NOTHING, FACTS, Fact, Unknown, shown
 from ledger.law.rules import (
     AskRule,
     DeclareRule,
     DocumentNeed,
     DocumentsRule,
+    FormRule,
     LimitRule,
     PayRule,
     RefuseRule,
     Rule,
     Way,
 )
+from ledger.measures import Money
 
 Frame = Mapping[str, Any]
 
@@ -66,21 +68,28 @@ def unsure(found: Outcome, doubt: str) -> Outcome:
                 f"It is not decided whether this rule applies: {doubt}", reason, "The rule does not apply."
             )
         case Undecided(reason=reason):
-            return Undecided(f"{reason}, and whether this rule applies is not decided: {doubt}", reason)
-        case _:
+            says = f"{reason.rstrip('.')}, and whether this rule applies is not decided: {doubt}"
+            return Undecided(says, reason, "The rule does not apply.")
+        case Ahead(until=until):
             stands = "It is not decided whether this rule applies, so it stands"
-            return Undecided(f"{stands}: {doubt}", "The rule applies.", "The rule does not apply.")
+            yes = f"The rule applies, until {until:%Y-%m-%d %H:%M} {until.tzinfo}." if until else "The rule applies."
+            return Undecided(f"{stands}: {doubt}", yes, "The rule does not apply.")
 
 
 def ask(rule: AskRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     """Whether every field that must be there is there. A reason stands for the fact only where the rule says so."""
-    missing, unknown, states = [], [], {}
+    missing, unknown = [], []
+    states: dict[str, Any] = {}
     for field in rule.fields:
-        value = field.fact.read(frame)
-        if field.fact.name in EMPTY_IS_NOTHING and not isinstance(value, Unknown) and not value:
-            value = Unknown(f"{field.fact.name} was not stated", False)
+        value = _answer(field.fact, frame)
+        if isinstance(value, Unknown):
+            value = next((one for fact in field.instead if not isinstance(one := _answer(fact, frame), Unknown)), value)
         if not isinstance(value, Unknown):
             states[field.fact.name] = "there"
+            if field.prefer:
+                states[field.fact.name] = finger = _finger(value)
+                if (wrong := _wrong_finger(field.prefer, finger)) and field.must:
+                    unknown.append(f"{field.label} ({wrong})")
             continue
         states[field.fact.name] = value.reason
         if field.must and not value.said:
@@ -95,16 +104,40 @@ def ask(rule: AskRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     return Met()
 
 
+def _answer(fact: Fact, frame: Frame) -> Any:
+    """A fact that is asked for; none of some things is as good as nothing said."""
+    value = fact.read(frame)
+    if fact.name in EMPTY_IS_NOTHING and not isinstance(value, Unknown) and not value:
+        return fact.unsaid
+    return value
+
+
+def _finger(capture: Any) -> dict[str, str]:
+    """Which finger a print is of, and why not another, as far as it was said."""
+    said = capture if isinstance(capture, dict) else {}
+    return {name: said[name] for name in ("finger", "reason") if isinstance(said.get(name), str)}
+
+
+def _wrong_finger(prefer: Sequence[str], finger: Mapping[str, str]) -> str:
+    """What is not in order about the finger; empty if all is."""
+    if "finger" not in finger:
+        return f"which finger it is was not said; wanted is {prefer[0]}"
+    if finger["finger"] == prefer[0] or (finger["finger"] in prefer and "reason" in finger):
+        return ""
+    if finger["finger"] in prefer:
+        return f"why not {prefer[0]} was not said"
+    return f"{finger['finger']} was taken; wanted is {' or else '.join(prefer)}"
+
+
 def documents(rule: DocumentsRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     """Whether the documents shown prove identity in one of the rule's ways."""
-    seller = frame.get("seller", {})
     held = FACTS["seller.documents"].read(frame)
     known = FACTS["seller.personally_known"].read(frame) if any(way.personally_known for way in rule.any_of) else None
     trace["documents"] = shown(held)
     if known is not None:
         trace["personally_known"] = shown(known)
     listed: Sequence[Any] = () if isinstance(held, Unknown) else held
-    answers = [_way(way, listed, seller.get("personally_known")) for way in rule.any_of]
+    answers = [_way(way, listed, frame, trace) for way in rule.any_of]
     always = [_some([_fits(need, one) for one in listed]) for need in rule.always]
     answer = _all([_some(answers), *always])
     if answer is True:
@@ -118,12 +151,17 @@ def documents(rule: DocumentsRule, frame: Frame, trace: dict[str, Any]) -> Outco
     return Broken(f"The documents shown are not enough; wanted is {ways}.")
 
 
-def _way(way: Way, listed: Sequence[Any], known: Any) -> bool | None:
-    """Whether different documents satisfy the needs of one way, each its own."""
-    answer = _assigned([[_fits(need, one) for one in listed] for need in way.documents], frozenset())
-    if not way.personally_known:
-        return answer
-    return _all([answer, known if isinstance(known, bool) else None])
+def _way(way: Way, listed: Sequence[Any], frame: Frame, trace: dict[str, Any]) -> bool | None:
+    """Whether different documents satisfy the needs of one way, each its own, and what else it needs is there."""
+    answers = [_assigned([[_fits(need, one) for one in listed] for need in way.documents], frozenset())]
+    if way.personally_known:
+        known = FACTS["seller.personally_known"].read(frame)
+        answers.append(None if isinstance(known, Unknown) else known)
+    for fact in way.fields:
+        value = fact.read(frame)
+        trace.setdefault("fields", {})[fact.name] = value.reason if isinstance(value, Unknown) else "there"
+        answers.append((None if value.said else False) if isinstance(value, Unknown) else True)
+    return _all(answers)
 
 
 def _assigned(rows: list[list[bool | None]], taken: frozenset[int]) -> bool | None:
@@ -169,9 +207,48 @@ def declare(rule: DeclareRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
         return Undecided(f"The seller's statement must contain words fixed by law: {statement.reason}.")
     text = statement.get("text", "") if isinstance(statement, dict) else str(statement)
     trace["declaration"] = text
-    if _spaced(rule.words) in _spaced(text):
-        return Met()
-    return Broken("The seller's statement lacks the words that this rule fixes.")
+    if not any(_spaced(words) in _spaced(text) for words in (rule.words, *(words for _, words in rule.also))):
+        return Broken("The seller's statement lacks the words that this rule fixes.")
+    if rule.sworn:
+        sworn = FACTS["seller.sworn"].read(frame)
+        trace["sworn"] = shown(sworn)
+        if isinstance(sworn, Unknown):
+            return Undecided(f"Whether the seller's statement is sworn is not decided: {sworn.reason}.")
+        if not sworn:
+            return Broken("The seller's statement must be sworn.")
+    return Met()
+
+
+def form(rule: FormRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
+    """Whether the record is kept as the rule allows and signed by whom it names."""
+    if rule.medium:
+        medium = FACTS["shop.record_medium"].read(frame)
+        trace["medium"] = shown(medium)
+        if isinstance(medium, Unknown):
+            return Undecided(f"Whether the record may be kept so is not decided: {medium.reason}.")
+        if medium not in rule.medium:
+            return Broken(f"The record is kept as {medium}; allowed is {' or '.join(rule.medium)}.")
+    for signer in rule.signed_by:
+        signed = _signed(signer, frame)
+        trace.setdefault("signed", {})[signer] = shown(signed)
+        if isinstance(signed, Unknown):
+            return Undecided(f"Whether the {signer} signs is not decided: {signed.reason}.")
+        if not signed:
+            return Broken(f"The signature of the {signer} is missing.")
+    return Met()
+
+
+def _signed(signer: str, frame: Frame) -> bool | Unknown:
+    """Whether somebody signed; the staff member who serves signs by serving."""
+    if signer == "staff":
+        staff = FACTS["slip.staff"].read(frame)
+        return staff if isinstance(staff, Unknown) else True
+    capture = FACTS["seller.captures.signature"].read(frame)
+    if not isinstance(capture, Unknown):
+        return True
+    statement = FACTS["slip.declaration"].read(frame)
+    signed = statement.get("signed") if isinstance(statement, dict) else None
+    return signed if isinstance(signed, bool) else Unknown(capture.reason, capture.said)
 
 
 def _spaced(text: str) -> str:
@@ -187,37 +264,72 @@ def refuse(rule: RefuseRule, found: Scope) -> Outcome:
     return Broken(rule.says) if found.applies else Met()
 
 
-def limit(rule: LimitRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
-    """Whether something was asked that must not be asked; other limits bind what comes later."""
+def limit(rule: LimitRule, frame: Frame, ends: datetime | None, trace: dict[str, Any]) -> Outcome:
+    """Whether something was asked that must not be asked; other limits bind what comes later, until they end."""
     if rule.must_not != "ask":
-        return Ahead(None)
+        return Ahead(ends)
     there = [fact.name for fact in rule.facts if not isinstance(fact.read(frame), Unknown)]
     trace["there"] = there
     return Broken(f"This must not be asked and is recorded: {joined(there)}.") if there else Met()
 
 
-def pay(
-    rule: PayRule, ceilings: Sequence[Ceiling], frame: Frame, waits: datetime | None, trace: dict[str, Any]
-) -> Outcome:
-    """Whether the agreed payment is one that the rule lets be made.
+class Waits(NamedTuple):
+    """The time in which payment may be made: from the cautious moment, and before the other; None where open."""
 
-    waits: from when payment may be made, or None where it need not wait.
-    """
-    instrument, total = FACTS["slip.instrument"].read(frame), FACTS["slip.total"].read(frame)
-    trace["instrument"], trace["total"] = shown(instrument), shown(total)
-    if rule.instruments or ceilings:
-        if isinstance(instrument, Unknown):
-            return Undecided(f"Whether this payment is allowed is not decided: {instrument.reason}.")
-        if rule.instruments and instrument not in rule.instruments:
-            return Broken(f"Payment by {instrument} is not allowed; allowed is {joined(rule.instruments)}.")
-    for ceiling in ceilings:
-        if ceiling.instrument != instrument:
+    since: datetime | None = None
+    before: datetime | None = None
+
+
+def pay(rule: PayRule, ceilings: Sequence[Ceiling], frame: Frame, waits: Waits, trace: dict[str, Any]) -> Outcome:
+    """Whether the agreed payment is one that the rule lets be made."""
+    instrument, total = _traced("instrument", frame, trace), _traced("total", frame, trace)
+    for words, name, what in (
+        (rule.instruments, "instrument", "Payment by"),
+        (rule.payees, "payee_kind", "Payment to"),
+        (rule.deliveries, "delivery", "Payment handed over"),
+    ):
+        if not words:
             continue
-        if isinstance(total, Unknown):
-            return Undecided(f"Whether this payment is allowed is not decided: {total.reason}.")
-        over = ceiling.broken_by(total)
+        value = _traced(name, frame, trace)
+        if isinstance(value, Unknown):
+            return _not_decided(value.reason)
+        if value not in words:
+            return Broken(f"{what} {value} is not allowed; allowed is {joined(words)}.")
+    if ceilings and isinstance(instrument, Unknown):
+        return _not_decided(instrument.reason)
+    for ceiling in ceilings:
+        paid = _paid_so(ceiling, instrument, total, frame, trace)
+        if paid is None:
+            continue
+        if isinstance(paid, Unknown):
+            return _not_decided(paid.reason)
+        over = ceiling.broken_by(paid)
         if over is None:
-            return Undecided(f"{total} cannot be compared: {ceiling.says()}.")
+            if isinstance(ceiling.earlier, Unknown):
+                return _not_decided(f"{ceiling.says()}, and {ceiling.earlier.reason}")
+            return Undecided(f"{paid} cannot be compared: {ceiling.says()}.")
         if over:
-            return Broken(f"By law {ceiling.says()}, and {total} is to be paid.")
-    return Ahead(waits) if waits is not None else Met()
+            return Broken(ceiling.why(paid))
+    return Ahead(waits.since or waits.before) if waits.since or waits.before else Met()
+
+
+def _traced(name: str, frame: Frame, trace: dict[str, Any]) -> Any:
+    value = FACTS[f"slip.{name}"].read(frame)
+    trace[name] = shown(value)
+    return value
+
+
+def _not_decided(reason: str) -> Undecided:
+    return Undecided(f"Whether this payment is allowed is not decided: {reason}.")
+
+
+def _paid_so(
+    ceiling: Ceiling, instrument: str, total: Money | Unknown, frame: Frame, trace: dict[str, Any]
+) -> Money | Unknown | None:
+    """What of this slip is paid by the ceiling's instrument; None if nothing is."""
+    if ceiling.instrument == "cash":
+        part: Money | Unknown = FACTS["slip.cash_part"].read(frame)
+        if not isinstance(part, Unknown) or part.said:
+            trace["cash_part"] = shown(part)
+            return part
+    return total if ceiling.instrument == instrument else None

@@ -1,89 +1,76 @@
 """One layer: a rule file held against one purchase.
 
-Decides: which of the file's rules speak about the slip, the seller and each item, what the file itself exempts,
-and the duty, hold, report or retention that each rule makes. Leaves what several layers say together to
-`ledger.law.combining`. A scope rule speaks only for its own file.
+Decides: the duty, hold, report or retention that each rule makes where it applies. Leaves where that is to
+`ledger.law.scoping`, and what several layers say together to `ledger.law.combining`.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from ledger.errors import InputError, NoRuleForDay
-from ledger.law import combining, judging, timing
+from ledger.law import combining, judging, tallies, timing
 from ledger.law.answers import (
     AskField,
     Broken,
     Ceiling,
     DeclarationWords,
-    Exemption,
+    Displaced,
+    FormAnswer,
     Limit,
     Outcome,
     cited,
     duty,
     named,
 )
-from ledger.law.counting import TwoEnds, hold_end
+from ledger.law.counting import TwoEnds, deadline, hold_end
+from ledger.law.displacing import Node, Settled
+from ledger.law.facts import Unknown, shown
 from ledger.law.found import Found
-from ledger.law.judging import Scope, scope, unsure
+from ledger.law.judging import scope, unsure
 from ledger.law.rules import (
     AskRule,
+    CeilingOf,
     DeclareRule,
     DocumentsRule,
-    ExemptRule,
+    FormRule,
     LimitRule,
     PayRule,
     RefuseRule,
     Rule,
     RuleFile,
 )
+from ledger.law.scoping import Frame, Scoped
 
-Frame = Mapping[str, Any]
 Judge = Callable[[Frame, dict[str, Any]], Outcome]
-_ALL = "*"
 
 
-class Layer:
+class Layer(Scoped):
     """One rule file held against one purchase."""
 
     def __init__(self, file: RuleFile, facts: Mapping[str, Any], at: datetime, begun: datetime, found: Found) -> None:
-        zone = file.zone or at.tzinfo
-        if not isinstance(zone, ZoneInfo):
-            raise InputError(field="at", given=at.isoformat(), wanted="a moment with a named time zone")
-        self.file, self.at, self.zone, self.found = file, at, zone, found
-        self.day = at.astimezone(zone).date()
-        if self.day < file.known_from:
-            why = f"it answers from {file.known_from}"
-            raise NoRuleForDay(jurisdiction=file.jurisdiction, on=self.day.isoformat(), why=why)
-        self.stale = file.stale_on(self.day)
-        self.begun = begun
+        super().__init__(file, facts, at, begun, found)
         self.events: Mapping[str, datetime] = {"purchase": begun}
-        self.slip: Frame = {name: facts.get(name, {}) for name in ("shop", "slip", "seller", "principal", "guardian")}
-        self.sellers = [("seller", self.slip)]
-        self.sellers += [
-            (f"party/{one.get('party', number)}", {**self.slip, "seller": one})
-            for number, one in enumerate(facts.get("co_sellers", ()), 2)
-        ]
-        self.items = [
-            (one.get("line", number), {**self.slip, "item": one})
-            for number, one in enumerate(facts.get("items", ()), 1)
-        ]
-        self.freed: dict[str, set[str]] = {}
-        self.doubts: dict[str, list[str]] = {}
         self.fields: dict[str, list[AskField]] = {}
 
-    def weigh(self) -> None:
-        """Adds everything that this file says."""
+    def weigh(self, settled: Settled) -> None:
+        """Adds everything that this file says. settled: what gives way to rules of this file or of others."""
+        self.settled = settled
         if self.stale:
             self.found.stale.append(self.stale)
-        rules = self.file.on(self.day)
-        for rule in rules:
-            if isinstance(rule, ExemptRule):
-                self._exempt(rule)
-        for rule in rules:
-            if not isinstance(rule, ExemptRule):
-                self._weigh(rule)
+        for rule in self.rules:
+            self._give_way(rule)
+            self._weigh(rule)
+
+    def _give_way(self, rule: Rule) -> None:
+        """Keeps by what the rule is displaced, and where."""
+        name = named(self.file, rule)
+        for place in self.places[rule.id] if self.settled.gone else ():
+            way = self.settled.gone.get(Node(name, place.about))
+            if way is not None:
+                by = min(way.sources).name
+                self.found.displaced.append(
+                    Displaced(rule.id, self.file.jurisdiction, place.about, by, way.by, rule.source.cite)
+                )
 
     def _weigh(self, rule: Rule) -> None:
         match rule:
@@ -93,6 +80,8 @@ class Layer:
                 self._judge(rule, "ask", lambda frame, trace: judging.documents(rule, frame, trace))
             case DeclareRule():
                 self._declare(rule)
+            case FormRule():
+                self._form(rule)
             case RefuseRule():
                 self._refuse(rule)
             case LimitRule():
@@ -101,59 +90,6 @@ class Layer:
                 self._pay(rule)
             case _:
                 timing.weigh(rule, self)
-
-    # Whom a rule speaks about, and whether it speaks
-
-    def _subjects(self, about: str) -> Iterator[tuple[str, Frame]]:
-        if about == "item":
-            yield from ((f"item/{line}", frame) for line, frame in self.items)
-        elif about == "seller":
-            yield from self.sellers
-        else:
-            yield "slip", self.slip
-
-    def _exempt(self, rule: ExemptRule) -> None:
-        for about, frame in self._subjects(rule.about):
-            ground = scope(rule, frame)
-            where = about if rule.about == "item" else _ALL
-            if ground.applies:
-                self.freed.setdefault(where, set()).update(rule.rules or (_ALL,))
-                one = Exemption(rule.id, self.file.jurisdiction, about, rule.rules, rule.source.cite, rule.says)
-                self.found.exemptions.append(one)
-            elif ground.applies is None:
-                self.doubts.setdefault(where, []).append(f"{rule.id}: {ground.doubt}")
-
-    def _is_freed(self, rule: Rule, about: str) -> bool:
-        """Whether the file's own exemptions take the rule away from this subject.
-
-        A rule about the slip or the seller goes only when every item is exempt from it.
-        """
-
-        def freed(where: str) -> bool:
-            ids = self.freed.get(where, ())
-            return _ALL in ids or rule.id in ids
-
-        if freed(_ALL) or freed(about):
-            return True
-        return (
-            not about.startswith("item/") and bool(self.items) and all(freed(f"item/{line}") for line, _ in self.items)
-        )
-
-    def applying(self, rule: Rule) -> Iterator[tuple[str, Frame, Scope, dict[str, Any]]]:
-        """Subjects to which the rule applies or may apply, each with the beginning of its trace."""
-        for about, frame in self._subjects(rule.about):
-            if self._is_freed(rule, about):
-                continue
-            ground = scope(rule, frame)
-            if ground.applies is False and not isinstance(rule, RefuseRule):
-                continue
-            trace: dict[str, Any] = {"version_from": rule.first.isoformat(), "inputs": ground.asked}
-            doubts = self.doubts.get(about, []) + self.doubts.get(_ALL, [])
-            if ground.exempt_undecided:
-                doubts = [*doubts, "an exception of the rule itself"]
-            if doubts:
-                trace["exemptions_undecided"] = doubts
-            yield about, frame, ground, trace
 
     def add(self, rule: Rule, kind: str, about: str, outcome: Outcome, trace: dict[str, Any]) -> None:
         self.found.duties.append(duty(self.file, rule, kind, about, outcome, trace, self.stale))
@@ -186,6 +122,8 @@ class Layer:
                 (named(self.file, rule),),
                 (rule.source.cite,),
                 subjects,
+                one.prefer,
+                tuple(fact.name for fact in one.instead),
             )
             for one in rule.fields
         ]
@@ -195,9 +133,34 @@ class Layer:
     def _declare(self, rule: DeclareRule) -> None:
         if self._judge(rule, "ask", lambda frame, trace: judging.declare(rule, frame, trace)):
             words = DeclarationWords(
-                rule.id, self.file.jurisdiction, rule.words, rule.language, rule.signed, rule.source.cite
+                rule.id,
+                self.file.jurisdiction,
+                rule.words,
+                rule.language,
+                rule.signed,
+                rule.source.cite,
+                rule.sworn,
+                rule.also,
             )
             self.found.declarations.append(words)
+
+    def _form(self, rule: FormRule) -> None:
+        self.found.forms += [
+            FormAnswer(
+                rule.id,
+                self.file.jurisdiction,
+                about,
+                rule.title,
+                rule.copies,
+                rule.numbered,
+                rule.per,
+                rule.signed_by,
+                rule.languages,
+                rule.medium,
+                rule.source.cite,
+            )
+            for about in self._judge(rule, "form", lambda frame, trace: judging.form(rule, frame, trace))
+        ]
 
     def _refuse(self, rule: RefuseRule) -> None:
         for about, _, ground, trace in self.applying(rule):
@@ -208,27 +171,46 @@ class Layer:
                 self.found.refusals.append(part)
 
     def _limit(self, rule: LimitRule) -> None:
-        if self._judge(rule, "limit", lambda frame, trace: judging.limit(rule, frame, trace)):
+        end: TwoEnds | None = None
+        if rule.ends is not None:
+            end = hold_end(rule.ends, self.begun, self.file.calendar, self.zone)
+
+        def judge(frame: Frame, trace: dict[str, Any]) -> Outcome:
+            if end is not None:
+                trace["ends"] = end.trace
+            return judging.limit(rule, frame, end.cautious if end else None, trace)
+
+        if self._judge(rule, "limit", judge):
             self.found.limits += [
-                Limit(rule.must_not, fact.name, to, rule.id, self.file.jurisdiction, rule.source.cite, copy)
+                Limit(
+                    rule.must_not,
+                    fact.name,
+                    to,
+                    rule.id,
+                    self.file.jurisdiction,
+                    rule.source.cite,
+                    copy,
+                    end.cautious if end else None,
+                )
                 for fact in rule.facts
                 for to in rule.to or ("",)
                 for copy in rule.copy or ("",)
             ]
 
     def _pay(self, rule: PayRule) -> None:
-        wait: TwoEnds | None = None
-        if rule.not_before is not None:
-            wait = hold_end(rule.not_before, self.begun, self.file.calendar, self.zone)
-        ceilings = tuple(
-            Ceiling(one.instrument, one.amount, one.inclusive, rule.id, self.file.jurisdiction, rule.source.cite)
-            for one in rule.ceilings
-        )
+        if not self.places[rule.id]:
+            return
+        wait = rule.not_before and hold_end(rule.not_before, self.begun, self.file.calendar, self.zone)
+        until = rule.not_after and deadline(rule.not_after, self.at, self.file.calendar, self.zone)
+        ceilings = tuple(self._ceiling(rule, one) for one in rule.ceilings)
 
         def judge(frame: Frame, trace: dict[str, Any]) -> Outcome:
-            if wait is not None:
-                trace["not_before"] = wait.trace
-            return judging.pay(rule, ceilings, frame, wait.cautious if wait else None, trace)
+            trace |= {name: ends.trace for name, ends in (("not_before", wait), ("not_after", until)) if ends}
+            windows = [{"window": one.window, "earlier": shown(one.earlier)} for one in ceilings if one.window]
+            if windows:
+                trace["windows"] = windows
+            waits = judging.Waits(wait.cautious if wait else None, until.cautious if until else None)
+            return judging.pay(rule, ceilings, frame, waits, trace)
 
         if self._judge(rule, "pay", judge):
             part = combining.PayPart(
@@ -238,5 +220,27 @@ class Layer:
                 ceilings,
                 wait.plain if wait else None,
                 wait.cautious if wait else None,
+                rule.payees,
+                rule.deliveries,
+                until.plain if until else None,
+                until.cautious if until else None,
             )
             self.found.pays.append(part)
+
+    def _ceiling(self, rule: PayRule, one: CeilingOf) -> Ceiling:
+        window, earlier = "", None
+        if one.tally is not None:
+            reckoned = tallies.reckon(one.tally, self.facts, self.at, self.zone)
+            self.found.tallies.append((self.file.jurisdiction, reckoned))
+            window, value = one.tally.window.says(), reckoned.value
+            earlier = Unknown(value["not_known"], True) if isinstance(value, dict) else value
+        return Ceiling(
+            one.instrument,
+            one.amount,
+            one.inclusive,
+            rule.id,
+            self.file.jurisdiction,
+            rule.source.cite,
+            window,
+            earlier,
+        )

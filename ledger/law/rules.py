@@ -228,6 +228,10 @@ class Recipient:
 
     id: str
     name: str
+    role: str = ""
+    """of the shop's own agencies, the one whose name is printed"""
+    named_by: str = ""
+    """fact that completes the name"""
 
 
 @dataclass(frozen=True, eq=False)
