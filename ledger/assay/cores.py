@@ -23,9 +23,9 @@ from ledger.assay.sheet import Sheet
 
 LAYER_SHARE = 1 / 8
 """The heaviest layer that marks of layered ware declare, as a share of the weight: 1/8, on old watch cases."""
-CERTAIN = 4.5
+CERTAIN = 4.0
 """Standard uncertainties of the weighing by which a density must shut out a layered piece before it speaks for solid:
-three articles in a million would pass by chance."""
+three layered pieces in a hundred thousand would pass by chance if all were the densest that there can be."""
 AGREES = 3.0
 """Standard uncertainties of the weighing within which a density still agrees with the metal read."""
 GOLD_IACS, GOLD_IACS_SPREAD = 77_900, 5_500
