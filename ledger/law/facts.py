@@ -399,3 +399,9 @@ def shown(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [shown(inner) for inner in value]
     return value
+
+
+def doubts_in(asked: Mapping[str, Any]) -> str:
+    """The reasons why facts that were used are not known, as one fragment. asked: facts as a trace holds them."""
+    reasons = [value["not_known"] for value in asked.values() if isinstance(value, dict) and "not_known" in value]
+    return "; ".join(reasons) or "amounts of different currencies cannot be compared"

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from ledger.law.answers import Ahead, Broken, Ceiling, Met, Outcome, Undecided, joined
 from ledger.law.conditions import Asked, every, some
-from ledger.law.facts import EMPTY_IS_NOTHING, FACTS, Fact, Unknown, shown
+from ledger.law.facts import EMPTY_IS_NOTHING, FACTS, Fact, Unknown, doubts_in, shown
 from ledger.law.rules import (
     AskRule,
     DeclareRule,
@@ -49,13 +49,7 @@ def scope(rule: Rule, frame: Frame) -> Scope:
     freed = some(rule.unless, frame, asked) if wanted is not False else False
     if wanted is False or freed is True:
         return Scope(False, asked, "", False)
-    return Scope(wanted, asked, "" if wanted else doubt_of(asked), freed is None)
-
-
-def doubt_of(asked: Asked) -> str:
-    """The reasons why facts are not known, as one fragment."""
-    reasons = [value["not_known"] for value in asked.values() if isinstance(value, dict) and "not_known" in value]
-    return "; ".join(reasons) or "amounts of different currencies cannot be compared"
+    return Scope(wanted, asked, "" if wanted else doubts_in(asked), freed is None)
 
 
 def unsure(found: Outcome, doubt: str) -> Outcome:

@@ -15,8 +15,9 @@ from ledger.law import tallies
 from ledger.law.answers import Exemption, ScopeAnswer
 from ledger.law.calendars import WEEKDAYS
 from ledger.law.displacing import NOTHING, Claim, Node, Settled
+from ledger.law.facts import doubts_in
 from ledger.law.found import Found
-from ledger.law.judging import Scope, doubt_of, scope
+from ledger.law.judging import Scope, scope
 from ledger.law.rules import CoverRule, ExemptRule, RefuseRule, Rule, RuleFile
 
 Frame = Mapping[str, Any]
@@ -37,7 +38,7 @@ class Place(NamedTuple):
 def _firm(ground: Scope) -> Scope:
     """Where a scope rule holds: not decided if its own exception is not."""
     if ground.applies and ground.exempt_undecided:
-        return Scope(None, ground.asked, doubt_of(ground.asked), False)
+        return Scope(None, ground.asked, doubts_in(ground.asked), False)
     return ground
 
 
