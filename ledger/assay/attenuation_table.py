@@ -5,7 +5,8 @@ them. Leaves to `xray` what follows.
 
 Source: W.T. Elam, B.D. Ravel, J.R. Sieber, A new atomic database for X-ray spectroscopic calculations, Radiation
 Physics and Chemistry 63 (2002) 121. All of it, energies of lines and edges too, was taken from the public package
-xraydb 4.5.8. Licence: the package is under the MIT licence; its authors place the data in the public domain.
+xraydb 4.5.8. Licence: the package is under the MIT licence, and its authors place the data in the public
+domain.
 """
 
 # fmt: off

@@ -77,7 +77,7 @@ class Coating:
     def called(self) -> str:
         """What a coating as thick as this could be called under the guides named above."""
         if 24 * self.own["Au"] < LEAST_KARAT - 0.01:
-            return "less than 10 karat: not to be called gold plate"
+            return "under 10 karat and no gold plate at all"
         for least, word in ((HEAVY_UM, "heavy gold electroplate"), (PLATE_UM, "gold plate")):
             if self.fine_um >= least:
                 return word
