@@ -14,10 +14,12 @@ project.
 """
 
 import math
+from functools import lru_cache
 from itertools import combinations
 
-from ledger.assay import coats, density
+from ledger.assay import coats, conductance, density
 from ledger.assay.assessments import METALS, Conflict
+from ledger.assay.evidence import Conductance
 from ledger.assay.findings import Sight, Weighed, part_of
 from ledger.assay.sheet import Sheet
 
@@ -28,8 +30,7 @@ CERTAIN = 4.0
 three layered pieces in a hundred thousand would pass by chance if all were the densest that there can be."""
 AGREES = 3.0
 """Standard uncertainties of the weighing within which a density still agrees with the metal read."""
-GOLD_IACS, GOLD_IACS_SPREAD = 77_900, 5_500
-"""Conductance of fine gold in thousandths of a per cent IACS, 172.41/2.214 from the resistivity in the CRC Handbook."""
+GOLD_IACS = conductance.METALS["gold"].low
 
 
 def densities(sheet: Sheet) -> None:
@@ -172,11 +173,15 @@ def fine_gold(sheet: Sheet) -> None:
         else:
             shown, calliper = gauge.shown_um / 1000, gauge.calliper_um / 1000
             _dense(sheet, f"Ultrasound shows {shown:.2f} mm where the calliper shows {calliper:.2f} mm")
-    for test in sheet.found.conductances:
-        if any(abs(iacs - GOLD_IACS) > GOLD_IACS_SPREAD for _, iacs in test.readings):
-            _dense(sheet, "The conductance is not that of fine gold, 77.9 % IACS")
+    for test in _counting(sheet):
+        coil = _together(test.readings, "gold", test.uncertainty)
+        if not coil.agrees:
+            _dense(sheet, f"The conductance is not that of fine gold, {GOLD_IACS:.1f} % IACS")
+        elif coil.differ:
+            _dense(sheet, "The conductance changes with the frequency")
         elif len({kilohertz for kilohertz, _ in test.readings}) > 1 and not heavy:
-            sheet.say("conductance-agrees", "The conductance at two frequencies is that of fine gold to about 0.3 mm.")
+            text = f"in the outer {coil.clears_mm:.2f} mm a core of tungsten would have shown"
+            sheet.say("conductance-agrees", f"The conductance at two frequencies is that of fine gold: {text}.")
             cleared = True
     if not cleared:
         text = "Tungsten is as dense as gold: neither surface nor density tells them apart."
@@ -188,16 +193,55 @@ def _dense(sheet: Sheet, text: str) -> None:
     sheet.block("core-under-gold", f"{text}: another metal lies inside.", "ultrasound-or-drill")
 
 
-def conductance_of_karat_gold(sheet: Sheet) -> None:
-    """Karat gold conducts 10 to 25 % IACS, brass 28: a higher reading means another metal under the surface.
-
-    Source: ASTM B596 and B477 alloys as published, 11 to 14; brass C26000, 28 (Copper Development Association).
-    """
-    if sheet.mixed or sheet.declared("plated", "layered"):
-        return
-    karat = sheet.body and all(sight.metal == "gold" and sight.ppm("gold") < 900_000 for sight in sheet.body)
+def _counting(sheet: Sheet) -> list[Conductance]:
+    """Conductances of pieces thick enough for them."""
+    counting = []
     for test in sheet.found.conductances:
-        lowest = test.readings[0][1]
-        if karat and lowest > 26_000:
-            text = f"Conductance {lowest / 1000:.1f} % IACS: more than karat gold, as brass or copper would show."
+        lowest = min(kilohertz for kilohertz, _ in test.readings)
+        poorest = min(iacs for _, iacs in test.readings) / 1000
+        needs = conductance.TO_BE_SEEN * conductance.skin_mm(lowest, poorest)
+        if test.thickness_um is None or test.thickness_um >= needs * 1000:
+            counting.append(test)
+        else:
+            text = f"{test.thickness_um / 1000:.2f} mm is too thin for {lowest} kHz, which needs {needs:.2f} mm"
+            sheet.say("conductance-too-thin", f"A conductance is not used: {text}.")
+    return counting
+
+
+@lru_cache(maxsize=256)
+def _together(readings: tuple[tuple[int, int], ...], metal: str, uncertainty: int | None) -> conductance.Cleared:
+    """The readings as `conductance` takes them; it scans depths, so one answer serves every assessment of a slip."""
+    shown = [(float(kilohertz), iacs / 1000) for kilohertz, iacs in readings]
+    known = conductance.METALS[metal]
+    spread = conductance.SPREAD if uncertainty is None else uncertainty / 1000 / known.low
+    return conductance.together(shown, metal, spread=spread)
+
+
+_BASES = ("brass", "copper", "nickel silver", "stainless steel")
+
+
+def conductances(sheet: Sheet) -> None:
+    """Conductance of karat gold and of silver against what base metals under them would show.
+
+    Karat gold conducts 10 to 25 % IACS and brass 28, silver from 800 on more than 80 and no base metal but copper more
+    than 30: a reading beyond shows another metal under the surface, and one within shuts out the others but is no proof
+    of solid metal, because bronze conducts as karat gold does and copper as silver. Source: ASTM B596, B477 and B617 as
+    published; brass C26000, 28 (Copper Development Association).
+    """
+    if sheet.mixed or sheet.declared("plated", "layered") or not sheet.body:
+        return
+    karat = all(sight.metal == "gold" and sight.ppm("gold") < 900_000 for sight in sheet.body)
+    silver = all(sight.metal == "silver" and sight.ppm("silver") >= 750_000 for sight in sheet.body)
+    for test in _counting(sheet) if karat or silver else ():
+        shown = [iacs for _, iacs in test.readings]
+        figures = f"Conductance {min(shown) / 1000:.1f} % IACS"
+        if karat and min(shown) > 26_000:
+            text = f"{figures}: more than karat gold, as brass or copper would show."
             sheet.block("conductance-high", text, "filed-xrf")
+        elif silver and max(shown) < 60_000:
+            sheet.block("conductance-low", f"{figures}: less than silver, as a base metal would show.", "filed-xrf")
+        else:
+            coil = _together(test.readings, "karat gold" if karat else "sterling silver", test.uncertainty)
+            out = ", ".join(base for base in _BASES if base in coil.excluded)
+            if out:
+                sheet.say("conductance-shuts-out", f"{figures}: no {out} lies as deep as the coil sees.")

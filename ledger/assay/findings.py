@@ -199,7 +199,7 @@ def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, c
     for weighing in _of(tests, Density):
         _weigh(found, weighing, policy, stone_set)
     found.magnets = _of(tests, Magnet)
-    found.conductances = _of(tests, Conductance)
+    found.conductances = [coil for coil in _of(tests, Conductance) if _conducts(found, coil)]
     found.ultrasounds = [test for test in _of(tests, Ultrasound) if test.calliper_um]
     found.seen_by_eye = frozenset(show for test in _of(tests, Visual) for show in test.shows)
     found.cuts = _of(tests, Cut)
@@ -241,6 +241,13 @@ def _can_be(found: Findings, melt: Melt) -> bool:
     return False
 
 
+def _conducts(found: Findings, coil: Conductance) -> bool:
+    if all(kilohertz and iacs for kilohertz, iacs in coil.readings):
+        return True
+    _aside(found, "A conductance of nothing, or at no frequency, cannot be right and is not used.")
+    return False
+
+
 def metal_of(elements: dict[str, int]) -> str:
     """The metal a place is made of, by its elements in parts per million: the one it would be sold as."""
     shares = {metal: elements.get(symbol, 0) for metal, symbol in SYMBOLS.items()}
@@ -268,7 +275,7 @@ def _see(found: Findings, xrf: Xrf, reading: Reading, policy: Policy) -> None:
         elements = {symbol: ppm * total // (total - rhodium) for symbol, ppm in elements.items()}
     u_ppm = xrf.uncertainty_ppm
     if u_ppm is None:
-        u_ppm = {"flat": policy.flat_ppm, "curved": policy.curved_ppm, "tiny": policy.tiny_ppm}[xrf.geometry]
+        u_ppm = policy.u_ppm(xrf.instrument, xrf.geometry)
     sight = Sight(
         elements=elements,
         metal=metal_of(elements),
@@ -320,7 +327,7 @@ def _weigh(found: Findings, test: Density, policy: Policy, stone_set: bool) -> N
     if test.stone_ug and (test.stone_ug >= test.air_ug or not test.stone_mg_per_cm3):
         _aside(found, "A density is not used: the stones cannot weigh more than the article or have no density.")
         return
-    step_ug = policy.scale_step_ug if test.step_ug is None else test.step_ug
+    step_ug = policy.step_ug(test.instrument, test.step_ug)
     result = (
         density.measured(
             test.air_ug / 1e6,

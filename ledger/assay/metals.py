@@ -18,6 +18,7 @@ rest to `judging`. Limits without a source beside them are choices of this proje
 import math
 from collections.abc import Iterable
 
+from ledger.assay import coats
 from ledger.assay.assessments import METALS, Conflict
 from ledger.assay.findings import Sight
 from ledger.assay.sheet import Sheet, together
@@ -155,6 +156,21 @@ def thin_layers(sheet: Sheet) -> None:
         if sight.metal == "gold" and silver >= 400_000 and copper < 60_000:
             text = f"Gold with silver {thousandths(silver)} and copper {thousandths(copper)} reads like gilt silver."
             sheet.block("gold-over-silver", text, "filed-xrf")
+
+
+def coatings(sheet: Sheet) -> None:
+    """What a gold surface could be a coating of: a reading cannot tell, so it is said beside it."""
+    if sheet.mixed or sheet.absent or sheet.declared("plated", "layered"):
+        return
+    for sight in sheet.body:
+        if sight.metal != "gold" or sight.exposed:
+            continue
+        if coat := coats.looks_like(sight):
+            sheet.say("reads-like-coating", f"The reading is like that of {coat.words()}.")
+        if sight.ppm("gold") >= THIN_GOLD_PPM:
+            um, karat = coats.hidden_from(sight)
+            text = f"A layer of {karat} karat over brass reads the same as solid gold from about {um} micrometres on"
+            sheet.say("coating-hidden", f"{text}; gold-filled ware has 3 to 125.")
 
 
 def foreign_metals(sheet: Sheet) -> None:

@@ -62,8 +62,10 @@ class Sheet:
     """filled, weighted or hollow by mark, eye or cut"""
 
     def say(self, rule: str, text: str) -> None:
-        """One more reason."""
-        self.reasons.append(Reason(rule, text))
+        """One more reason; the same one is not given twice."""
+        reason = Reason(rule, text)
+        if reason not in self.reasons:
+            self.reasons.append(reason)
 
     def block(self, rule: str, text: str, *owed: str) -> None:
         """A reason that forbids to call the article solid, and the tests that could settle it."""
