@@ -52,7 +52,10 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.undoing             a slip that comes to nothing: refused, withdrawn before recording
     acts.telling             tells an authority one item's whole history: the dossier
     acts.setting_up          what the owner enters about the shop: rule files adopted
-    acts.reporting           reports as living things: owed, made, sent, received by the authority
+    acts.happening           what happened that a rule file gives a name: tasks that it meets
+    acts.reporting           reports as living things: made, sent, delivered, received by the authority
+    acts.drawing_up          the report as a paper: of one purchase, of a period, or nothing to report
+    acts.following           what follows from an event: holds that waited for it, worked out again
     acts.recording           presents a slip to its seller and records the purchase
     acts.paying              what became of the money: owed when the purchase was recorded
     acts.opening             opens a new book, and books that exist
@@ -61,6 +64,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.inquiring           answers a stolen-goods question: which items might be meant
     acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
     acts.wording             how values of the record read on a paper: plain words, with units
+    acts.permitting          what an authority permits the shop, or lets it do with one item
     acts.holding             an authority's order that holds items, and its end
     acts.leaving             where an item lies, and how it leaves: moved, sold, melted, returned
     acts.figures             how a test reads on a paper: its kind in words
@@ -69,6 +73,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.gathering           reads one slip whole from the book: what was presented and recorded
     acts.examining           what the margin of a slip says: its assessments
     acts.closing             closes a shop's day and seals the book
+    acts.owing               which reports are owed to whom, where each stands, which is late
 Papers: values in, bytes out; no database, no clock
     reports.purchase         the purchase report: one slip in full, in the order its rule file asks
     reports.label            the bag label: which item lies in the bag, since when
@@ -170,6 +175,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.calendars            which days are not working days, and on whose word
     assay.weighing           the assessment of one article: what all its tests together can
     assay.value              what the metal in an article is worth and what the shop offers for it
+    assay.buying             what may be bought on which assessment: the owner's limits, held against one price
     assay.strip              the fineness strip: one picture of an article's evidence
     assay.silver_acid        the rule by which streaks under the acid for silver speak for or against
     assay.metals             which metal the tests saw, how fine, and what in it is out of place
@@ -188,6 +194,8 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.alloys             what karat golds and the metals under them are made of
     assay.density            density: what weighing in air and in water says, and of what alloys
     assay.assessments        what an assessment is made of: values only
+    assay.policy             the owner's policy: how far his instruments are trusted, from which weights tests decide
+    assay.checks             the owner's check log: an instrument read again and again on a known piece
     assay.marks              what is stamped on an article, read as claims
     assay.worn               stamps of which some characters could not be read: what the whole may have been
     assay.stamps             the grammar of a stamp: its letters taken apart and put together again

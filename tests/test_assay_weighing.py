@@ -569,20 +569,6 @@ class TestItems:
         assert caught.value.field == field
 
 
-class TestPolicy:
-    """The owner's limits come from settings."""
-
-    def test_settings_are_read_in_grams_and_thousandths(self) -> None:
-        policy = Policy.read({"flat_ppt": "8", "density_limit_g": "2.5", "scale_step_g": "0.001"})
-        assert (policy.flat_ppm, policy.density_limit_mg, policy.scale_step_ug) == (8_000, 2_500, 1_000)
-        assert policy.record()["curved_ppm"] == 20_000
-
-    @pytest.mark.parametrize("settings", [{"flat": "8"}, {"speed_ppt": "8"}, {"flat_ppt": "eight"}, {"flat_g": "1"}])
-    def test_a_setting_that_is_not_known_or_no_number_is_refused(self, settings: dict[str, object]) -> None:
-        with pytest.raises(InputError):
-            Policy.read(settings)
-
-
 class TestRecord:
     """An assessment as parts of the book hold it."""
 

@@ -1,4 +1,4 @@
-"""What the owner sets up: the settings of a book, the dated facts of a shop, the people of a day."""
+"""What the owner sets up: the dated facts of a shop, the people of a day."""
 
 import pytest
 import sqlalchemy as sa
@@ -6,54 +6,34 @@ import sqlalchemy as sa
 from ledger.book import engine as engines
 from ledger.book import tables
 from ledger.errors import BookUnsound, InputError
-from ledger.measures import Milligrams, Money
-from ledger.shop import adopted, facts, settings
+from ledger.shop import adopted, facts
 from tests.conftest import MOMENT
 from tests.shops import FACTS, Shop
 
-
-class TestSettings:
-    """Decides what may stand in settings.toml; the first wrong member is named."""
-
-    def test_an_empty_file_is_what_a_careful_owner_starts_with(self) -> None:
-        usual = settings.read(b"")
-        assert (usual.sheet, usual.idle_minutes, usual.database_url) == ("letter", 30, "")
-        assert usual.density_from == Milligrams(3_000)
-        assert (usual.rate_ppm("gold"), usual.limit("USD")) == (None, None)
-
-    def test_what_the_owner_wrote_is_read(self) -> None:
-        read = settings.read(
-            b'[papers]\nsheet = "a4"\n[payout_rates]\ngold = "0.805"\nsilver = "1"\n[assay]\ndensity_from_g = "2.5"\n'
-            b'nothing_above = "150.00"\n[vault]\nidle_minutes = 720\n[database]\nurl = "postgresql://h/shop"\n'
-        )
-        assert (read.sheet, read.idle_minutes, read.database_url) == ("a4", 720, "postgresql://h/shop")
-        assert (read.rate_ppm("gold"), read.rate_ppm("silver")) == (805_000, 1_000_000)
-        assert read.density_from == Milligrams(2_500)
-        assert read.limit("USD") == Money("USD", 15_000)
-
-    @pytest.mark.parametrize(
-        ("text", "message"),
-        [
-            (b"\xff", "^settings.toml: "),
-            (b"[papers", "^settings.toml: .*TOML text in UTF-8"),
-            (b"[paper]\n", r"^paper: 'paper' was given; wanted is one of the tables papers, payout_rates"),
-            (b"papers = 3\n", "^papers: "),
-            (b"[vault]\nminutes = 3\n", r"^vault\.minutes: 'minutes' was given; wanted is one of idle_minutes"),
-            (b"[papers]\nsheet = 4\n", r"^papers\.sheet: 4 was given; wanted is text in quotes"),
-            (b'[papers]\nsheet = "legal"\n', r"^papers\.sheet: 'legal' was given; wanted is 'letter' or 'a4'"),
-            (b"[payout_rates]\ngold = 0.8\n", r"^payout_rates\.gold: 0\.8 was given; wanted is text in quotes"),
-            (b'[payout_rates]\ngold = "1.01"\n', r"^payout_rates\.gold: '1\.01' .* at most"),
-            (b'[payout_rates]\ngold = "-0.1"\n', r"^payout_rates\.gold: "),
-            (b'[assay]\ndensity_from_g = "a lot"\n', r"^assay\.density_from_g\.value: 'a lot' "),
-            (b'[assay]\nnothing_above = "1.234"\n', r"^assay\.nothing_above: "),
-            (b"[vault]\nidle_minutes = 0\n", r"^vault\.idle_minutes: 0 .* 1 to 720"),
-            (b"[vault]\nidle_minutes = true\n", r"^vault\.idle_minutes: True"),
-            (b'[vault]\nidle_minutes = "5"\n', r"^vault\.idle_minutes: '5'"),
-        ],
-    )
-    def test_what_cannot_be_used_is_named(self, text: bytes, message: str) -> None:
-        with pytest.raises(InputError, match=message):
-            settings.read(text)
+MORE = b"""
+[agencies]
+local-police = "Pellwick Police (invented)"
+[[licences]]
+kind = "dealer"
+from = 2026-01-01
+until = 2026-06-30
+[[licences]]
+kind = "scales"
+[calendar]
+weekend = ["sunday"]
+closed = [{ day = 2026-12-24, name = "Stocktaking" }]
+from = 2026-01-01
+until = 2026-12-31
+[answers]
+bond = { amount = "5000.00", currency = "USD" }
+scale = { value = "1", unit = "g" }
+since = 2020-01-01
+rooms = ["front", "back"]
+alarm = true
+staff = 3
+owner-trained = { not_known = "not asked yet" }
+"""
+CALENDAR = b"[calendar]\nfrom = 2026-01-01\nuntil = 2026-12-31\n"
 
 
 class TestFacts:
@@ -73,6 +53,35 @@ class TestFacts:
         days = ("2020-01-01", "2026-05-31", "2026-06-01", "2030-01-01")
         assert [facts.on(records, day).name for day in days] == ["The Test Counter"] * 2 + ["Mended"] * 2
 
+    def test_rule_files_are_told_what_was_filled_in_and_no_more(self) -> None:
+        read = facts.read(FACTS.replace(b'county = "Tamsett"', b'county = ""\ncounty_population = 120000') + MORE)
+        assert facts.parse(read.record()) == read
+        assert read.told("2026-06-30", ["off-site"]) == {
+            "state": "Norrowa",
+            "municipality": "Pellwick",
+            "county_population": 120_000,
+            "licences": ["dealer", "scales"],
+            "agencies": {"local-police": "Pellwick Police (invented)"},
+            "calendar": {
+                "weekend": ["sunday"],
+                "closed": [{"day": "2026-12-24", "name": "Stocktaking"}],
+                "from": "2026-01-01",
+                "until": "2026-12-31",
+            },
+            "answers": {
+                "bond": {"currency": "USD", "minor": 500_000},
+                "scale": 1_000,
+                "since": "2020-01-01",
+                "rooms": ["front", "back"],
+                "alarm": True,
+                "staff": 3,
+                "owner-trained": {"not_known": "not asked yet"},
+            },
+            "permissions": ["off-site"],
+        }
+        assert read.told("2026-07-01", [])["licences"] == ["scales"], "a licence counts on its last day"
+        assert "licences" not in facts.read(FACTS).told("2026-06-30", [])
+
     def test_the_forms_own_words_are_known_again(self) -> None:
         blank = facts.read(facts.form())
         assert facts.unfilled(blank) == ["name", "address", "licence"]
@@ -88,13 +97,35 @@ class TestFacts:
             (b"from = 2026-01-01", b'from = "soon"', "^from: 'soon' was given; wanted is a date"),
             (b"from = 2026-01-01", b"from = 2026-01-01T10:00:00", "^from: "),
             (b"[place]", b"[", "^shop facts: "),
-            (b"[place]", b"colour = 1\n[place]", "^colour: 'colour' was given; wanted is one of address, from"),
+            (b"[place]", b"colour = 1\n[place]", "^colour: 'colour' was given; wanted is one of address, agencies"),
             (b'address = ["3 Ferry Row", "Pellwick"]', b"address = []", "^address: "),
             (b'address = ["3 Ferry Row", "Pellwick"]', b"address = [3]", "^address: .* a list of lines of text"),
             (b'name = "The Test Counter"', b'name = " "', "^name: ' ' was given; wanted is text"),
             (b"America/Chicago", b"Atlantis/Centre", "^zone: 'Atlantis/Centre' .* a time zone, such as"),
             (b"America/Chicago", b"../etc", "^zone: "),
-            (b'state = "Norrowa"', b"state = 3", "^place: .* a table of texts"),
+            (b'state = "Norrowa"', b"state = 3", r"^place\.state: 3 was given; wanted is text"),
+            (b'state = "Norrowa"', b"county_population = -1", "^place.county_population: -1 .* whole number of people"),
+            (b'state = "Norrowa"', b'city = "Norrowa"', "^place.city: 'city' was given; wanted is one of county, "),
+            (b"[place]", b"place = 3\n[agencies]", "^place: 3 was given; wanted is a table"),
+            (b"[place]", b"[recipients]\npolice = 3\n[place]", "^recipients: .* a table of texts"),
+            (b"[place]", b"licences = 3\n[place]", "^licences: 3 .* each with its kind"),
+            (b"[place]", b"licences = [3]\n[place]", r"^licences\[1\]: 3 was given; wanted is a table"),
+            (b"[place]", b'[[licences]]\nnumber = "7"\n[place]', r"^licences\[1\]\.kind: None .* text"),
+            (b"[place]", b'[[licences]]\nkind = "a"\nfee = 1\n[place]', r"^licences\[1\]\.fee: 'fee'"),
+            (
+                b"[place]",
+                b'[[licences]]\nkind = "a"\nfrom = "soon"\n[place]',
+                r"^licences\[1\]\.from: 'soon' .* a date",
+            ),
+            (b"[place]", b'[calendar]\nweekend = ["sun"]\n[place]', r"^calendar\.weekend: "),
+            (b"[place]", b"[calendar]\nopen = 1\n[place]", r"^calendar\.open: "),
+            (b"[place]", b"[calendar]\nfrom = 2026-01-01\n[place]", r"^calendar\.until: None .* a date"),
+            (b"[place]", CALENDAR + b"closed = 3\n[place]", r"^calendar\.closed: 3 "),
+            (b"[place]", CALENDAR + b'closed = [{ day = "2026-02-30" }]\n[place]', r"^calendar\.closed\[1\]\.day: "),
+            (b"[place]", CALENDAR + b"closed = [{ day = 2027-02-03 }]\n[place]", "a day from 2026-01-01 to 2026-12-31"),
+            (b"[place]", CALENDAR + b"closed = [{ day = 2026-02-03 }]\n[place]", r"^calendar\.closed\[1\]\.name: "),
+            (b"[place]", b"[answers]\nbond = 1.5\n[place]", r"^answers\.bond: 1\.5 .* a whole number"),
+            (b"[place]", b'[answers]\nbond = { amount = "x", currency = "USD" }\n[place]', r"^answers\.bond: 'x'"),
         ],
     )
     def test_what_cannot_be_used_is_named(self, old: bytes, new: bytes, message: str) -> None:

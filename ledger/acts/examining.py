@@ -7,9 +7,10 @@ examined.duties.stopping()
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from ledger.assay import value, weighing
-from ledger.assay.assessments import Assessment, Policy
+from ledger.assay import buying, value, weighing
+from ledger.assay.assessments import Assessment
 from ledger.assay.value import Valuation
 from ledger.errors import ForbiddenByLaw, StillUndecided
 from ledger.law import duties as law
@@ -19,8 +20,14 @@ from ledger.shop.settings import Settings
 from ledger.slip import completeness, facts
 from ledger.slip.document import Item, Slip
 
-TEST_OWED = "shop/test-owed"
-"""the owner's own rule: nothing above his limit is bought while a test is owed"""
+
+@dataclass(frozen=True)
+class Against:
+    """An item that is against the owner's limits, and how a person names that when giving a reason."""
+
+    rule: str
+    """shop/ and a situation of `buying`, as shop/test-owed"""
+    says: str
 
 
 @dataclass(frozen=True)
@@ -31,14 +38,19 @@ class Examined:
     assessments: Mapping[int, Assessment]
     valuations: Mapping[int, Valuation]
     duties: law.Duties
-    policy: tuple[str, ...]
+    policy: tuple[Against, ...]
+    """what is against the owner's own limits"""
     owed: tuple[completeness.Fault, ...]
     """what is still to be entered before the slip can be presented"""
 
     def unanswered(self, answers: Mapping[str, str]) -> tuple[str, ...]:
         """Sentences about what stays undecided, or against the owner's policy, until a person gives a reason."""
         open_duties = [duty.says for duty in self.duties.undecided() if rule_name(duty) not in answers]
-        return (*open_duties, *(() if TEST_OWED in answers else self.policy))
+        return (*open_duties, *self.against(answers))
+
+    def against(self, answers: Mapping[str, str]) -> tuple[str, ...]:
+        """What is against the owner's limits and was given no reason for, in sentences."""
+        return tuple(one.says for one in self.policy if one.rule not in answers)
 
 
 def rule_name(duty: Duty) -> str:
@@ -52,7 +64,7 @@ def examine(
     files: Sequence[RuleFile],
     settings: Settings,
     recorded_at: datetime,
-    shop: Mapping[str, str],
+    shop: Mapping[str, Any],
     program: str,
 ) -> Examined:
     """All that is known about a slip before it is presented.
@@ -63,10 +75,11 @@ def examine(
     owed = completeness.faults(slip)
     if owed and owed[0].stage == "check":
         raise owed[0].error()
-    policy = Policy(density_limit_mg=int(settings.density_from))
     lines = list(enumerate(slip.items, start=1))
     assessments = {
-        line: weighing.weigh_item(facts.evidence_of(item), policy=policy, program=program, field=f"items[{line - 1}]")
+        line: weighing.weigh_item(
+            facts.evidence_of(item), policy=settings.policy, program=program, field=f"items[{line - 1}]"
+        )
         for line, item in lines
     }
     spots = {spot.metal: spot for spot in slip.spot}
@@ -84,29 +97,20 @@ def examine(
         assessments=assessments,
         valuations=valuations,
         duties=law.weigh(files, told, at=slip.occurred_at, recorded_at=max(recorded_at, slip.occurred_at)),
-        policy=tuple(
-            _against_policy(line, item, assessments[line], settings)
-            for line, item in lines
-            if _above_limit(item, assessments[line], settings)
-        ),
+        policy=tuple(one for line, item in lines for one in _against(line, item, assessments[line], settings)),
         owed=owed,
     )
 
 
-def _above_limit(item: Item, assessment: Assessment, settings: Settings) -> bool:
-    if not assessment.owed or item.offer is None or item.offer.answer != "taken":
-        return False
-    limit = settings.limit(item.offer.money.currency)
-    return limit is not None and item.offer.money.minor > limit.minor
-
-
-def _against_policy(line: int, item: Item, assessment: Assessment, settings: Settings) -> str:
-    assert item.offer is not None
-    limit = settings.limit(item.offer.money.currency)
-    return (
-        f"Item {line}: {item.offer.money} is above {limit}, and a test is owed first ({assessment.owed[0].test});"
-        f" make the test, or answer {TEST_OWED} with a reason."
-    )
+def _against(line: int, item: Item, assessment: Assessment, settings: Settings) -> list[Against]:
+    if item.offer is None or item.offer.answer != "taken":
+        return []
+    found = []
+    for breach in buying.breaches(settings.limits, assessment, item.offer.money):
+        rule = f"shop/{breach.situation}"
+        remedy = "make the test, or answer" if breach.situation == "test-owed" else "answer"
+        found.append(Against(rule, f"Item {line}: {breach.says}; {remedy} {rule} with a reason."))
+    return found
 
 
 def must_be_lawful(examined: Examined, answers: Mapping[str, str], what: str) -> None:
@@ -118,7 +122,7 @@ def must_be_lawful(examined: Examined, answers: Mapping[str, str], what: str) ->
     if unanswered:
         # By name only: a reason why something is not known may be personal, and error texts go anywhere.
         named = [f"{rule_name(one)} ({one.source})." for one in examined.duties.undecided()]
-        policy = () if TEST_OWED in answers else examined.policy
+        policy = examined.against(answers)
         remedy = "`slip check` tells more; answer each with --answer RULE=REASON."
         still = [name for name in named if name.partition(" ")[0] not in answers]
         raise StillUndecided(what=f"{what} while something is undecided", sentences=(*still, *policy, remedy))

@@ -21,7 +21,6 @@ from ledger.book.pages import Book
 from ledger.errors import InputError
 from ledger.law.duties import Duties
 from ledger.law.holds import Hold
-from ledger.measures import Milligrams
 from ledger.moments import parse_moment
 from ledger.shop import adopted
 from ledger.shop.facts import ShopFacts
@@ -53,6 +52,8 @@ class Whole:
     purchase: reading.Opened | None
     corrections: tuple[Correction, ...]
     shop: ShopFacts
+    shop_told: Mapping[str, Any]
+    """what rule files could ask about the shop on the slip's day"""
     files: tuple[Any, ...]
     undone: reading.Opened | None = None
     """the void, where the purchase was undone by a lawful return"""
@@ -85,13 +86,13 @@ class Whole:
     def duties(self) -> Duties:
         """The duties under the rule files that governed the slip, and under the policy of its assessments."""
         recorded = self.assessment(1)
-        policy = Policy() if recorded is None else Policy(**recorded["policy"])
+        policy = Policy() if recorded is None else Policy.parse(recorded["policy"])
         return examine(
             self.slip,
             files=self.files,
-            settings=Settings(density_from=Milligrams(policy.density_limit_mg)),
+            settings=Settings(policy=policy),
             recorded_at=self.recorded_at,
-            shop=self.shop.place,
+            shop=self.shop_told,
             program=self.book.program,
         ).duties
 
@@ -103,7 +104,7 @@ class Whole:
             for line, item in enumerate(self.slip.items, 1)
             if (recorded := self.assessment(line)) is not None
         }
-        return facts.facts_of(self.slip, shop=self.shop.place, assessments=assessments, every_item=True)
+        return facts.facts_of(self.slip, shop=self.shop_told, assessments=assessments, every_item=True)
 
     @property
     def holds(self) -> tuple[Hold, ...]:
@@ -127,7 +128,7 @@ class Whole:
 
 def reweighed(item: Item, recorded: Mapping[str, Any]) -> Assessment:
     """The assessment of an item's evidence under the policy that was in force when it was recorded."""
-    policy = Policy(**recorded["policy"])
+    policy = Policy.parse(recorded["policy"])
     return weighing.weigh_item(facts.evidence_of(item), policy=policy, program=recorded["program"])
 
 
@@ -144,6 +145,7 @@ def whole(connection: sa.Connection, book: Book, number: int) -> Whole:
         purchase=purchase,
         corrections=tuple(_corrections(connection, book, number)),
         shop=adopted.shop_on(connection, book.origin, row.local_day),
+        shop_told=adopted.told_on(connection, book.origin, row.local_day),
         files=tuple(adopted.rule_file(connection, book.origin, digest) for digest in governing),
         undone=reading.open_entry(connection, book, row.closed_seq) if row.state == "voided" else None,
     )

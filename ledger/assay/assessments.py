@@ -5,18 +5,14 @@ Decides: the words for construction, standing, suspicions and confidence, and th
 
 >>> Interval(574_000, 594_000).words()
 '574.0 to 594.0'
->>> Policy.read({"density_limit_g": "2"}).density_limit_mg
-2000
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
-from fractions import Fraction
+from dataclasses import dataclass, field
 from typing import Any
 
 from ledger.assay.marks import Claim
-from ledger.errors import InputError
-from ledger.measures import decimal, nearest, thousandths
+from ledger.assay.policy import Policy as Policy
+from ledger.measures import thousandths
 
 CONSTRUCTIONS = ("solid", "layered", "plated", "weighted-or-hollow", "mixed-parts", "base", "undetermined")
 STANDINGS = ("as-claimed", "finer", "below", "contrary", "no-claim", "not-known")
@@ -206,53 +202,6 @@ class Bar:
     surface: bool
     """the test saw the surface only"""
     part: str = ""
-
-
-@dataclass(frozen=True)
-class Policy:
-    """What the shop's owner has settled about instruments and limits. A project's defaults, not facts."""
-
-    flat_ppm: int = 10_000
-    """uncertainty (k = 2) of an X-ray reading on a flat place"""
-    curved_ppm: int = 20_000
-    tiny_ppm: int = 30_000
-    density_limit_mg: int = 3_000
-    """weight from which a density may bear out that a piece is solid"""
-    scale_step_ug: int = 10_000
-    """smallest step of the scale where a density does not say its own, micrograms"""
-    model_ppm: int = 25_000
-    """standard share by which a density predicted from a reading may be wrong"""
-    fine_limit_mg: int = 10_000
-    """weight from which fine gold needs a test that tells tungsten"""
-    heavy_limit_mg: int = 100_000
-    """weight above which conductance does not reach deep enough"""
-    finer_ppm: int = 10_000
-    """how far a reading may lie above a mark before it is a warning"""
-
-    @staticmethod
-    def read(settings: Mapping[str, object], field: str = "assay") -> "Policy":
-        """A policy from settings: decimal text, per thousand for `_ppt`, grams for `_g`. Raises: InputError.
-
-        Members: flat_ppt, curved_ppt, tiny_ppt, model_ppt, finer_ppt, density_limit_g, fine_limit_g, heavy_limit_g,
-        scale_step_g. What is not given keeps its default.
-        """
-        units = {"ppt": ("ppm", 1_000), "g": ("mg", 1_000)}
-        known = {f.name for f in fields(Policy)}
-        values: dict[str, int] = {}
-        for name, given in settings.items():
-            stem, _, unit = name.rpartition("_")
-            ours, factor = units.get(unit, ("", 0))
-            if name == "scale_step_g":
-                ours, factor = "ug", 1_000_000
-            if f"{stem}_{ours}" not in known:
-                raise InputError(field=f"{field}.{name}", given=given, wanted="a setting that the assay room knows")
-            number: Fraction = decimal(given, f"{field}.{name}")  # type: ignore[arg-type]
-            values[f"{stem}_{ours}"] = nearest(number * factor)
-        return Policy(**values)
-
-    def record(self) -> dict[str, int]:
-        """Every member by name."""
-        return {f.name: getattr(self, f.name) for f in fields(self)}
 
 
 @dataclass(frozen=True)

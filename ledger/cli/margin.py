@@ -28,7 +28,7 @@ def record(examined: Examined) -> dict[str, Any]:
             for assessment in (examined.assessments[line],)
         ],
         "may_leave": leaves(examined),
-        "against_policy": list(examined.policy),
+        "against_policy": [one.says for one in examined.policy],
         "owed": [{"field": fault.field, "wanted": fault.wanted} for fault in examined.owed],
         "stale": list(examined.duties.stale),
     }
@@ -111,7 +111,7 @@ def _item(examined: Examined, line: int) -> Iterator[str]:
 
 def _still_owed(examined: Examined) -> Iterator[str]:
     for head, lines in (
-        ("Against the owner's policy", examined.policy),
+        ("Against the owner's policy", [one.says for one in examined.policy]),
         ("Still to be entered before the slip is presented", [f"{o.field}: {o.wanted}" for o in examined.owed]),
     ):
         if lines:
