@@ -127,6 +127,11 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "assays",
             weigh="Weigh the evidence of one item.",
             mark="Say what a stamp claims.",
+        )
+        | _called(
+            "bench",
+            coating="Say what an X-ray reading of a coating would show.",
+            density_="Say what weights in air and in water show.",
         ),
     ),
     "book": LazyGroup(
