@@ -27,6 +27,7 @@ from ledger.law.rules import (
 from ledger.measures import Money
 
 Frame = Mapping[str, Any]
+doubt_of = doubts_in
 
 
 class Scope(NamedTuple):
