@@ -174,6 +174,9 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.facts                the facts that a rule file may ask about: their names, their types
     law.calendars            which days are not working days, and on whose word
     assay.weighing           the assessment of one article: what all its tests together can
+    assay.concluding         what follows: construction, standing, what may be paid for
+    assay.owing              which tests are still owed, and what the seller allows
+    assay.bars               what each test allows, as bars of the fineness strip
     assay.value              what the metal in an article is worth and what the shop offers for it
     assay.buying             what may be bought on which assessment: the owner's limits, held against one price
     assay.strip              the fineness strip: one picture of an article's evidence

@@ -162,7 +162,8 @@ class Findings:
     @property
     def parts(self) -> list[str]:
         """The parts that a reading, streak, density or cut names, in alphabetical order, without the unnamed rest."""
-        places = [sight.part for sight in self.sights] + [part_of(rub.test) for rub in self.rubs]
+        places = [sight.part for sight in self.sights]
+        places += [part_of(rub.test) for rub in self.rubs] + [part_of(rub.test) for rub in self.silver_rubs]
         places += [part_of(weighed.test) for weighed in self.densities] + [part_of(cut) for cut in self.cuts]
         return sorted(set(places) - {""})
 
@@ -217,7 +218,8 @@ def _ask(found: Findings, tests: Sequence[Test], consent: bool | None) -> None:
     for yes in (True, False):  # a refusal counts more than an agreement, in whatever order they were entered
         found.answers |= {name: yes for test in asked if test.consent is yes for name in test.to}
     for test in sorted((test for test in tests if leaves_a_mark(test)), key=repr):
-        agreed = found.answers.get(test.name) if test.consent is None else test.consent
+        asked_as = "streak" if isinstance(test, SilverStreak) else test.name
+        agreed = found.answers.get(asked_as) if test.consent is None else test.consent
         place = ", ".join(word for word in (test.part, test.spot) if word)
         found.marks_left.append(MarkLeft(test.name, place, test.mark_left, agreed))
     # A melt and a stripping are made of what was bought, or in front of the seller: who did it stands with them.
@@ -227,7 +229,7 @@ def _ask(found: Findings, tests: Sequence[Test], consent: bool | None) -> None:
 
 def leaves_a_mark(test: Test) -> bool:
     """Whether this test marks the article: filed, cut, stripped, melted, or rubbed deep."""
-    return test.name in MARKING or (isinstance(test, Streak) and test.deep)
+    return test.name in MARKING or (isinstance(test, Streak | SilverStreak) and test.deep)
 
 
 def _aside(found: Findings, text: str) -> None:

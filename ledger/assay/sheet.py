@@ -135,7 +135,9 @@ class Sheet:
 
     def best_claim(self, metal: str | None) -> Claim | None:
         """The strictest claim for this metal; without a metal, the strictest if all claims name one metal."""
-        claims = [claim for claim in self.fine_claims if metal is None or claim.metal == metal]
+        # A worn stamp that may be one of several karats is no measure to hold an article to.
+        legible = [claim for claim in self.fine_claims if not (claim.worn and claim.ambiguous)]
+        claims = [claim for claim in legible if metal is None or claim.metal == metal]
         if metal is None and len({claim.metal for claim in claims}) != 1:
             return None
         return max(claims, key=lambda claim: (claim.fineness or 0, claim.text, claim.where), default=None)
