@@ -25,7 +25,7 @@ class ReportRecord:
 
 @dataclass(frozen=True)
 class WeeklyReport:
-    """The purchases of one period for one recipient. source: the law that asks for it."""
+    """The purchases of one period for one recipient. source: the law that asks for it; title: as its rule names it."""
 
     imprint: Imprint
     report: str
@@ -37,6 +37,7 @@ class WeeklyReport:
     records: tuple[ReportRecord, ...]
     rule_files: tuple[tuple[str, str], ...]
     corrections: tuple[Correction, ...] = ()
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,7 @@ class NilReport:
     source: str
     counts: tuple[tuple[str, str], ...]
     rule_files: tuple[tuple[str, str], ...]
+    title: str = ""
 
 
 _CAUTIONS = (goods.LAW_CAUTION, goods.ASSAY_CAUTION, goods.KEY_CAUTION, goods.LIMITS)
@@ -60,7 +62,7 @@ _CAUTIONS = (goods.LAW_CAUTION, goods.ASSAY_CAUTION, goods.KEY_CAUTION, goods.LI
 def draw_weekly(report: WeeklyReport, sheet: str = "letter") -> bytes:
     """The report of a period as a PDF. Raises: InputError for a character that no font has."""
     with setting_type(report) as case:
-        page = Sheet(case, f"Report {report.report}", report.imprint, sheet)
+        page = Sheet(case, report.title or f"Report {report.report}", report.imprint, sheet)
         items = sum(len(record.items) for record in report.records)
         _put_top(page, report, (("Purchases", str(len(report.records))), ("Items", str(items))))
         goods.put_corrections(page, report.corrections)
@@ -77,7 +79,7 @@ def draw_weekly(report: WeeklyReport, sheet: str = "letter") -> bytes:
 def draw_nil(report: NilReport, sheet: str = "letter") -> bytes:
     """The nil report as a PDF. Raises: InputError for a character that no font has."""
     with setting_type(report) as case:
-        page = Sheet(case, f"Nil report {report.report}", report.imprint, sheet)
+        page = Sheet(case, report.title or f"Nil report {report.report}", report.imprint, sheet)
         _put_top(page, report, report.counts)
         page.heading("Nothing to report")
         page.text(
@@ -91,6 +93,7 @@ def draw_nil(report: NilReport, sheet: str = "letter") -> bytes:
 
 def _put_top(page: Sheet, report: WeeklyReport | NilReport, counts: tuple[tuple[str, str], ...]) -> None:
     rows = [
+        *([("Report", report.report)] if report.title else []),
         ("To", report.recipient),
         ("Period", report.period),
         ("Asked by", f"{report.source}, {report.jurisdiction}"),

@@ -32,14 +32,19 @@ class PurchaseReport:
     captures: tuple[Picture, ...] = ()
     presented: str = ""
     corrections: tuple[Correction, ...] = ()
+    title: str = ""
+    """as the rule names it that asks for this copy"""
+    report: str = ""
+    """id of the report, where this is one"""
 
 
 def draw(report: PurchaseReport, sheet: str = "letter") -> bytes:
     """The purchase report as a PDF. Raises: InputError for a character that no font has."""
     with setting_type(report) as case:
-        page = Sheet(case, f"Purchase report {report.slip}", report.imprint, sheet)
+        page = Sheet(case, report.title or f"Purchase report {report.slip}", report.imprint, sheet)
         page.pairs(
             [
+                *([("Report", report.report, False)] if report.report else []),
                 ("Slip", str(report.slip), True),
                 ("Fields as asked by", report.jurisdiction, False),
                 ("Happened", report.occurred, False),

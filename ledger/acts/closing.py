@@ -7,11 +7,12 @@ money of the days that were closed without.
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 import sqlalchemy as sa
 
+from ledger.acts import owing
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain import seals
@@ -96,13 +97,20 @@ def _counts(page: Page, day: date) -> dict[str, int]:
     bought = sa.select(sa.func.count()).where(
         item.book == book, item.slip.in_(numbers), item.state.not_in(("declined", "no offer", "offered", "withdrawn"))
     )
-    report = tables.reports.c
-    owed = sa.select(sa.func.count()).where(report.book == book, report.state.in_(("due", "made", "to correct")))
     return {
         **{f"slips_{state}": count for state, count in sorted(states.items())},
         "items_bought": int(page.connection.execute(bought).scalar_one()),
-        "reports_not_sent": int(page.connection.execute(owed).scalar_one()),
+        "reports_not_sent": _not_sent(page, day),
     }
+
+
+def _not_sent(page: Page, day: date) -> int:
+    """Reports due by the end of the day for which what their rule asks was not done."""
+    here = page.now.astimezone(adopted.shop_on(page.connection, page.book.origin, day.isoformat()).zoneinfo())
+    midnight = datetime.combine(day + timedelta(days=1), time(), here.tzinfo)
+    return sum(
+        1 for one in owing.every_in(page.connection, page.book, here) if not one.fulfilled and one.due <= midnight
+    )
 
 
 def _money(page: Page, day: str) -> list[dict[str, Any]]:

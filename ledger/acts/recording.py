@@ -26,7 +26,7 @@ from ledger.errors import InputError
 from ledger.moments import local_text
 from ledger.shop import adopted
 from ledger.slip import parts as slip_parts
-from ledger.slip.document import Slip
+from ledger.slip.document import Payout, Slip
 
 Pictures = Mapping[str, slip_parts.PictureRecord]
 
@@ -125,13 +125,12 @@ def _lawful(
 
 
 def _examined(book: Book, connection: sa.Connection, slip: Slip, now: datetime) -> Examined:
-    shop = adopted.shop_on(connection, book.origin, slip.local_day.isoformat())
     return examine(
         slip,
         files=adopted.in_force(connection, book.origin),
         settings=settings_of(book.folder),
         recorded_at=now.astimezone(slip.occurred_at.tzinfo),
-        shop=shop.place,
+        shop=adopted.told_on(connection, book.origin, slip.local_day.isoformat()),
         program=book.program,
     )
 
@@ -193,7 +192,15 @@ def _payout(slip: Slip) -> dict[str, Any] | None:
         "instrument": slip.payout.instrument,
         "amount": slip.payout.money.record(),
         "at": slip.occurred_text,
+        "cash_minor": _cash_minor(slip.payout),
     }
+
+
+def _cash_minor(payout: Payout) -> int:
+    """How much of a payout is cash: what was said, else all or nothing as its instrument tells."""
+    if payout.cash_part is not None:
+        return payout.cash_part.minor
+    return payout.money.minor if payout.instrument == "cash" else 0
 
 
 def _named_pictures(named: list[tuple[str, Any]], pictures: Pictures) -> list[dict[str, str]]:

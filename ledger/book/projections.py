@@ -22,6 +22,7 @@ from ledger.chain import canonical
 from ledger.chain.entries import Entry
 from ledger.errors import LedgerError
 from ledger.identity import names
+from ledger.likeness import articles
 from ledger.moments import parse_local
 from ledger.slip import describing, rebuilding, searching
 from ledger.slip.document import Item, Name
@@ -29,9 +30,9 @@ from ledger.slip.document import Item, Name
 Blind = Callable[[str, str], str]
 
 # Built once: they run for every purchase inside the write lock.
-_REPORT = sa.select(tables.reports.c.slips, tables.reports.c.due, tables.reports.c.state).where(
-    tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called")
-)
+_REPORT = sa.select(
+    tables.reports.c.slips, tables.reports.c.due, tables.reports.c.state, tables.reports.c.met_by
+).where(tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called"))
 _REPORT_JOINED = (
     tables.reports.update()
     .where(tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called"))
@@ -39,6 +40,7 @@ _REPORT_JOINED = (
         slips=sa.bindparam("now_slips"),
         due=sa.bindparam("now_due"),
         state=sa.bindparam("now_state"),
+        met_by=sa.bindparam("now_met_by"),
         seq=sa.bindparam("by_seq"),
     )
 )
@@ -182,7 +184,7 @@ def _presented(connection: sa.Connection, line: Line) -> None:
     read = {number: _read_item(line, number) for number in range(1, count + 1)}
     put(connection, tables.items, [_item(line, draft, number, item) for number, item in read.items()])
     for number, item in read.items():
-        words_index.put(connection, entry.book, line.slip, number, searching.tokens(item))
+        words_index.put(connection, entry.book, line.slip, number, _index_words(item))
     put(connection, tables.seller_index, _seller_index(line))
 
 
@@ -211,9 +213,14 @@ def _item(line: Line, draft: str, number: int, item: Item) -> tuple[Any, ...]:
     )
 
 
+def _index_words(item: Item) -> tuple[str, ...]:
+    """The words of an item, and the tokens of what it is like."""
+    return (*searching.tokens(item), *articles.tokens(articles.traits_of(item)))
+
+
 def _of_the_goods(description: Mapping[str, Any]) -> dict[str, Any]:
-    """A description without the seller's own words: the tables lie in clear."""
-    return {name: value for name, value in description.items() if name != "seller_says"}
+    """A description without the seller's own words and answers: the tables lie in clear."""
+    return {name: value for name, value in description.items() if name not in ("seller_says", "answers")}
 
 
 def _assessed(assessment: Mapping[str, Any] | None) -> dict[str, Any]:
@@ -253,7 +260,8 @@ def _purchase(connection: sa.Connection, line: Line) -> None:
     connection.execute(_ITEMS_BOUGHT, {**here, "was": "offered"})
     put(connection, tables.holds, [hold_row(entry.book, line.slip, hold) for hold in duties.get("holds", ())])
     for duty in duties.get("reports", ()):
-        _report_duty(connection, line, duty)
+        _report_duty(connection, line, line.slip, duty)
+    put(connection, tables.tasks, [task_row(entry, line.slip, task) for task in duties.get("tasks", ())])
     owed = duties.get("payout")
     if owed is not None:
         amount = owed["amount"]
@@ -266,6 +274,7 @@ def _purchase(connection: sa.Connection, line: Line) -> None:
             amount["currency"],
             amount["minor"],
             owed["at"],
+            owed["cash_minor"],
             entry.seq,
         )
         put(connection, tables.payouts, [row])
@@ -294,12 +303,31 @@ def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
     )
 
 
-def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any]) -> None:
+def task_row(entry: Entry, slip: int, task: Mapping[str, Any]) -> tuple[Any, ...]:
+    """A row of tasks from a task's record, without its trace, which tells of the seller."""
+    return (
+        entry.book,
+        slip,
+        task["about"],
+        task["jurisdiction"],
+        task["rule"],
+        task["digest"],
+        task["due"],
+        task["waiting_for"],
+        task["met_by"],
+        "open",
+        None,
+        text({**task, "trace": {}}),
+        entry.seq,
+    )
+
+
+def _report_duty(connection: sa.Connection, line: Line, slip: int, duty: Mapping[str, Any]) -> None:
     """A purchase opens its own report, or joins the one of its day or week; the earliest deadline counts.
 
     A report that was made before, since the purchase was recorded late, does not tell of it: it is made again.
     """
-    book, name = line.entry.book, report_id(duty, line.slip)
+    book, name = line.entry.book, report_id(duty, slip)
     known = connection.execute(_REPORT, {"in_book": book, "called": name}).first()
     if known is None:
         covers = duty.get("covers")
@@ -308,17 +336,31 @@ def _report_duty(connection: sa.Connection, line: Line, duty: Mapping[str, Any])
         put(
             connection,
             tables.reports,
-            [(*row, text([line.slip]), duty["due"], "due", None, None, None, line.entry.seq)],
+            [(*row, text([slip]), *_of_the_duty(duty), "due", None, None, None, None, None, line.entry.seq)],
         )
         return
-    slips = sorted({*canonical.decode_array(known.slips.encode()), line.slip})
+    slips = sorted({*canonical.decode_array(known.slips.encode()), slip})
     due = min(known.due, duty["due"], key=lambda text: parse_local(text, "due"))
     state = _NO_LONGER_TRUE.get(known.state, known.state)
-    joined = {"now_slips": text(slips), "now_due": due, "now_state": state, "by_seq": line.entry.seq}
-    connection.execute(_REPORT_JOINED, {"in_book": book, "called": name, **joined})
+    met_by = max(known.met_by, met_by_of(duty), key=STEPS.index)
+    joined = {"now_slips": text(slips), "now_due": due, "now_state": state, "now_met_by": met_by}
+    connection.execute(_REPORT_JOINED, {"in_book": book, "called": name, "by_seq": line.entry.seq, **joined})
 
 
-_NO_LONGER_TRUE = {"made": "due", "sent": "to correct", "received": "to correct"}
+STEPS = ("made", "sent", "delivered", "received")
+"""what may happen to a report, each step further than the one before"""
+
+
+def met_by_of(duty: Mapping[str, Any]) -> str:
+    """The step that fulfils a report's duty."""
+    return str(duty.get("met_by") or "sent")
+
+
+def _of_the_duty(duty: Mapping[str, Any]) -> tuple[str, str, str]:
+    return duty["due"], duty["title"], met_by_of(duty)
+
+
+_NO_LONGER_TRUE = {"made": "due", "sent": "to correct", "delivered": "to correct", "received": "to correct"}
 """state of a report -> its state when what it tells has changed"""
 
 
@@ -350,6 +392,9 @@ def _payout(connection: sa.Connection, line: Line) -> None:
     name = str(entry.public.get("payout", 1))
     here = sa.and_(payout.c.book == entry.book, payout.c.slip == line.slip, payout.c.payout == name)
     values = {"state": entry.public["state"], "at": what["at"], "seq": entry.seq, "instrument": what["instrument"]}
+    was = connection.execute(sa.select(payout.c.instrument, payout.c.minor).where(here)).one()
+    if was.instrument != what["instrument"]:
+        values["cash_minor"] = was.minor if what["instrument"] == "cash" else 0
     connection.execute(payout.update().where(here).values(values))
 
 
@@ -365,6 +410,7 @@ def _correction(connection: sa.Connection, line: Line) -> None:
     if number:
         _correct_item(connection, line, number, what["part"].rpartition("/")[2], what["is"])
     _correct_seller(connection, line, what)
+    _follow(connection, line)
 
 
 def _correct_amount(connection: sa.Connection, line: Line, now: Mapping[str, Any]) -> None:
@@ -374,6 +420,9 @@ def _correct_amount(connection: sa.Connection, line: Line, now: Mapping[str, Any
     connection.execute(slip.update().where(here).values(currency=now["currency"], total_minor=now["minor"]))
     owed = sa.and_(payout.c.book == book, payout.c.slip == line.slip, payout.c.state == "owed")
     connection.execute(payout.update().where(owed).values(currency=now["currency"], minor=now["minor"]))
+    # Of another amount no part is known to be cash, but that all of a payout in cash is.
+    cash = sa.case((payout.c.instrument == "cash", now["minor"]), (payout.c.cash_minor > now["minor"], now["minor"]))
+    connection.execute(payout.update().where(owed).values(cash_minor=sa.func.coalesce(cash, payout.c.cash_minor)))
 
 
 def _correct_item(connection: sa.Connection, line: Line, number: int, name: str, now: Any) -> None:
@@ -388,7 +437,7 @@ def _correct_item(connection: sa.Connection, line: Line, number: int, name: str,
         changed |= {"words": describing.one_line(read), "description": text(kept)}
         changed |= {"gross_mg": read.gross_mg and int(read.gross_mg), "net_mg": read.net_mg and int(read.net_mg)}
         words_index.remove(connection, book, line.slip, number)
-        words_index.put(connection, book, line.slip, number, searching.tokens(read))
+        words_index.put(connection, book, line.slip, number, _index_words(read))
     elif name == "price" and "offer" in now:
         changed |= {"currency": now["offer"]["currency"], "offer_minor": now["offer"]["minor"]}
     connection.execute(item.update().where(here).values(changed))
@@ -445,41 +494,95 @@ def _report_made(connection: sa.Connection, line: Line) -> None:
     entry = line.entry
     made = line.get("report", {})
     name = entry.public["report"]
-    values = {"state": "made", "made_at": made["at"], "seq": entry.seq}
-    if _set_report(connection, entry.book, name, **values) == 0:
+    report = tables.reports.c
+    here = sa.and_(report.book == entry.book, report.report == name)
+    if connection.execute(sa.select(report.state).where(here)).first() is None:
         duty = made["duty"]
         row = (entry.book, name, duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"])
-        rest = (entry.public["period"], text(made["slips"]), duty["due"], "made", made["at"], None, None, entry.seq)
-        put(connection, tables.reports, [(*row, *rest)])
-    _renew_holds(connection, line)
+        rest = (entry.public["period"], text(made["slips"]), *_of_the_duty(duty), "due", None, None, None, None, None)
+        put(connection, tables.reports, [(*row, *rest, entry.seq)])
+    _report_step(connection, line)
 
 
-def _report_sent(connection: sa.Connection, line: Line) -> None:
-    values = {"state": "sent", "sent_at": line.get("report")["at"], "seq": line.entry.seq}
-    _set_report(connection, line.entry.book, line.entry.public["report"], **values)
-    _renew_holds(connection, line)
+def _report_step(connection: sa.Connection, line: Line) -> None:
+    """A report was made, sent, delivered or received: it stands there now, and what waited for it begins."""
+    step, at = line.entry.kind.partition("/")[0].removeprefix("report-"), line.get("report")["at"]
+    name, report = line.entry.public["report"], tables.reports.c
+    here = sa.and_(report.book == line.entry.book, report.report == name)
+    row = connection.execute(sa.select(report.met_by, report.met_at).where(here)).one()
+    met = row.met_at is None and STEPS.index(step) >= STEPS.index(row.met_by)
+    values = {"state": step, f"{step}_at": at, "seq": line.entry.seq, **({"met_at": at} if met else {})}
+    _set_report(connection, line.entry.book, name, **values)
+    _follow(connection, line)
 
 
-def _report_received(connection: sa.Connection, line: Line) -> None:
-    values = {"state": "received", "received_at": line.get("report")["at"], "seq": line.entry.seq}
-    _set_report(connection, line.entry.book, line.entry.public["report"], **values)
-    _renew_holds(connection, line)
+def _report_asked(connection: sa.Connection, line: Line) -> None:
+    """An authority asked for a report: it is owed from now on."""
+    entry, asked = line.entry, line.get("report")
+    duty = asked["duty"]
+    row = (entry.book, entry.public["report"], duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"])
+    rest = (entry.public["period"], text(asked["slips"]), *_of_the_duty(duty), "due", None, None, None, None, None)
+    put(connection, tables.reports, [(*row, *rest, entry.seq)])
 
 
-def _renew_holds(connection: sa.Connection, line: Line) -> None:
-    """Holds whose clock the report moved: the act worked them out again, slip by slip."""
-    hold, book = tables.holds, line.entry.book
+def _report_extended(connection: sa.Connection, line: Line) -> None:
+    entry = line.entry
+    _set_report(connection, entry.book, entry.public["report"], due=line.get("report")["due"], seq=entry.seq)
+    _follow(connection, line)
+
+
+def _happened(connection: sa.Connection, line: Line) -> None:
+    """What a rule file gives a name happened: tasks that it meets are met, what waited for it begins."""
+    entry, said = line.entry, line.get("event")
+    event = entry.public["event"]
+    put(connection, tables.happenings, [(entry.book, entry.seq, event, about, said["at"]) for about in entry.about])
+    task = tables.tasks.c
+    for one in said["meets"]:
+        here = [task.book == entry.book, task.state == "open"]
+        here += [getattr(task, name) == one[name] for name in ("slip", "about", "jurisdiction", "rule")]
+        values = {"state": "met", "met_at": said["at"], "seq": entry.seq}
+        connection.execute(tables.tasks.update().where(*here).values(values))
+    _follow(connection, line)
+
+
+def _permitted(connection: sa.Connection, line: Line) -> None:
+    entry, public = line.entry, line.entry.public
+    subject = entry.about[0].removeprefix("item/").replace("book", "shop")
+    row = (entry.book, entry.seq, public["permission"], subject, public["from"], public.get("until"))
+    put(connection, tables.permissions, [row])
+
+
+def _follow(connection: sa.Connection, line: Line) -> None:
+    """Holds and tasks whose clock the entry moved, and duties it brought: the act worked them out, slip by slip."""
     for moved in line.all("duties"):
         for record in moved["holds"]:
-            here = sa.and_(
-                hold.c.book == book,
-                hold.c.slip == moved["slip"],
-                hold.c.line == record["line"],
-                hold.c.jurisdiction == record["jurisdiction"],
-                hold.c.rule == record["rule"],
-            )
-            connection.execute(hold.delete().where(here))
-            put(connection, hold, [hold_row(book, moved["slip"], record)])
+            _put_hold(connection, line, moved["slip"], record)
+        for record in moved.get("tasks", ()):
+            _put_task(connection, line, moved["slip"], record)
+        for record in moved.get("reports", ()):
+            _report_duty(connection, line, moved["slip"], record)
+
+
+def _put_hold(connection: sa.Connection, line: Line, slip: int, record: Mapping[str, Any]) -> None:
+    hold, book = tables.holds, line.entry.book
+    here = sa.and_(
+        hold.c.book == book,
+        hold.c.slip == slip,
+        hold.c.line == record["line"],
+        hold.c.jurisdiction == record["jurisdiction"],
+        hold.c.rule == record["rule"],
+    )
+    connection.execute(hold.delete().where(here))
+    put(connection, hold, [hold_row(book, slip, record)])
+
+
+def _put_task(connection: sa.Connection, line: Line, slip: int, record: Mapping[str, Any]) -> None:
+    """A task as it stands now; one that was met stays met."""
+    task, row = tables.tasks, task_row(line.entry, slip, record)
+    here = [column == value for column, value in zip(task.c, row, strict=True) if column.primary_key]
+    if connection.execute(sa.select(task.c.state).where(*here)).scalar() != "met":
+        connection.execute(task.delete().where(*here))
+        put(connection, task, [row])
 
 
 def _rules_adopted(connection: sa.Connection, line: Line) -> None:
@@ -533,9 +636,14 @@ _KINDS: Mapping[str, Callable[[sa.Connection, Line], None]] = {
     "outcome": _outcome,
     "hold-order": _hold_order,
     "hold-lifted": _hold_lifted,
+    "report-asked": _report_asked,
+    "report-extended": _report_extended,
     "report-made": _report_made,
-    "report-sent": _report_sent,
-    "report-received": _report_received,
+    "report-sent": _report_step,
+    "report-delivered": _report_step,
+    "report-received": _report_step,
+    "happened": _happened,
+    "permitted": _permitted,
     "rules-adopted": _rules_adopted,
     "shop": _shop,
     "staff": _staff,

@@ -115,6 +115,36 @@ holds = sa.Table(
     _text("waiting_for", may_lack=True),
     _text("record"),  # canonical JSON: the hold as the law room reads it back
 )
+tasks = sa.Table(
+    "tasks",  # duties with a deadline that are no reports
+    metadata,
+    _book(),
+    _number("slip"),  # 0 for a task of the shop
+    _key("about"),
+    _key("jurisdiction"),
+    _key("rule"),
+    _text("digest"),
+    _text("due", may_lack=True),
+    _text("waiting_for", may_lack=True),
+    _text("met_by"),
+    _text("state"),  # open | met
+    _text("met_at", may_lack=True),
+    _text("record"),  # canonical JSON: the task as the law room made it, without its trace
+    _count("seq"),
+)
+happenings = sa.Table(
+    "happenings", metadata, _book(), _number("seq"), _text("event"), _key("about"), _text("at")
+)  # what happened that a rule file gives a name
+permissions = sa.Table(
+    "permissions",
+    metadata,
+    _book(),
+    _number("seq"),
+    _text("permission"),
+    _text("subject"),  # shop, or SLIP/LINE
+    _text("from_day"),
+    _text("until", may_lack=True),
+)
 orders = sa.Table("orders", metadata, _book(), _key("hold"), _text("state"), _count("seq"))
 payouts = sa.Table(
     "payouts",
@@ -127,6 +157,7 @@ payouts = sa.Table(
     _text("currency"),
     _count("minor"),
     _text("at"),
+    _count("cash_minor"),  # how much of it is cash
     _count("seq"),
 )
 reports = sa.Table(
@@ -141,10 +172,14 @@ reports = sa.Table(
     _text("period"),
     _text("slips"),  # canonical JSON list of slip numbers
     _text("due"),
-    _text("state"),  # due | made | sent | received | to correct
+    _text("title"),
+    _text("met_by"),  # made | sent | delivered | received
+    _text("state"),  # due | made | sent | delivered | received | to correct
     _text("made_at", may_lack=True),
     _text("sent_at", may_lack=True),
+    _text("delivered_at", may_lack=True),
     _text("received_at", may_lack=True),
+    _text("met_at", may_lack=True),  # when it was first done what its rule asks
     _count("seq"),
 )
 outcomes = sa.Table(
@@ -182,6 +217,9 @@ PROJECTIONS = (
     slips,
     items,
     holds,
+    tasks,
+    happenings,
+    permissions,
     orders,
     payouts,
     reports,

@@ -22,6 +22,11 @@ _ADOPTED = (
 _FACTS = (
     sa.select(tables.shop_facts.c.facts).where(tables.shop_facts.c.book == _IN_BOOK).order_by(tables.shop_facts.c.seq)
 )
+_PERMISSIONS = (
+    sa.select(tables.permissions.c.permission, tables.permissions.c.from_day, tables.permissions.c.until)
+    .where(tables.permissions.c.book == _IN_BOOK, tables.permissions.c.subject == sa.bindparam("of_subject"))
+    .order_by(tables.permissions.c.seq)
+)
 _PEOPLE = (
     sa.select(tables.staff.c.staff, tables.staff.c.role, tables.staff.c.until)
     .where(tables.staff.c.book == _IN_BOOK)
@@ -51,6 +56,23 @@ def shop_on(connection: sa.Connection, book: str, day: str) -> facts.ShopFacts:
     """The shop's facts of a day (ISO). Raises: InputError when none were ever recorded."""
     found = connection.execute(_FACTS, {"in_book": book})
     return facts.on([canonical.decode(text.encode()) for (text,) in found], day)
+
+
+def permissions_on(connection: sa.Connection, book: str, day: str, subject: str = "shop") -> list[str]:
+    """Ids of the permissions of an authority that are in force on a day (ISO), sorted.
+
+    subject: "shop", or an item as SLIP/LINE. The newest record of a permission counts.
+    """
+    newest = {
+        permission: (first, last)
+        for permission, first, last in connection.execute(_PERMISSIONS, {"in_book": book, "of_subject": subject})
+    }
+    return sorted(name for name, (first, last) in newest.items() if first <= day <= (last or day))
+
+
+def told_on(connection: sa.Connection, book: str, day: str) -> dict[str, Any]:
+    """What rule files may ask about the shop on a day (ISO). Raises: InputError when no facts were ever recorded."""
+    return shop_on(connection, book, day).told(day, permissions_on(connection, book, day))
 
 
 def local_day(connection: sa.Connection, book: str, moment: datetime) -> date:

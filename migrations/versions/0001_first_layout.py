@@ -63,6 +63,15 @@ def upgrade() -> None:
         sa.UniqueConstraint("book", "prev", name="uq_entries_book_prev"),
     )
     op.create_table(
+        "happenings",
+        sa.Column("book", sa.Text(), nullable=False),
+        sa.Column("seq", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("event", sa.Text(), nullable=False),
+        sa.Column("about", sa.Text(), nullable=False),
+        sa.Column("at", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("book", "seq", "about", name="pk_happenings"),
+    )
+    op.create_table(
         "holds",
         sa.Column("book", sa.Text(), nullable=False),
         sa.Column("slip", sa.BigInteger(), autoincrement=False, nullable=False),
@@ -151,8 +160,19 @@ def upgrade() -> None:
         sa.Column("currency", sa.Text(), nullable=False),
         sa.Column("minor", sa.BigInteger(), nullable=False),
         sa.Column("at", sa.Text(), nullable=False),
+        sa.Column("cash_minor", sa.BigInteger(), nullable=False),
         sa.Column("seq", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("book", "slip", "payout", name="pk_payouts"),
+    )
+    op.create_table(
+        "permissions",
+        sa.Column("book", sa.Text(), nullable=False),
+        sa.Column("seq", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("permission", sa.Text(), nullable=False),
+        sa.Column("subject", sa.Text(), nullable=False),
+        sa.Column("from_day", sa.Text(), nullable=False),
+        sa.Column("until", sa.Text(), nullable=True),
+        sa.PrimaryKeyConstraint("book", "seq", name="pk_permissions"),
     )
     op.create_table(
         "reports",
@@ -165,10 +185,14 @@ def upgrade() -> None:
         sa.Column("period", sa.Text(), nullable=False),
         sa.Column("slips", sa.Text(), nullable=False),
         sa.Column("due", sa.Text(), nullable=False),
+        sa.Column("title", sa.Text(), nullable=False),
+        sa.Column("met_by", sa.Text(), nullable=False),
         sa.Column("state", sa.Text(), nullable=False),
         sa.Column("made_at", sa.Text(), nullable=True),
         sa.Column("sent_at", sa.Text(), nullable=True),
+        sa.Column("delivered_at", sa.Text(), nullable=True),
         sa.Column("received_at", sa.Text(), nullable=True),
+        sa.Column("met_at", sa.Text(), nullable=True),
         sa.Column("seq", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("book", "report", name="pk_reports"),
     )
@@ -227,6 +251,23 @@ def upgrade() -> None:
         sa.Column("until", sa.Text(), nullable=True),
         sa.Column("seq", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("book", "staff", name="pk_staff"),
+    )
+    op.create_table(
+        "tasks",
+        sa.Column("book", sa.Text(), nullable=False),
+        sa.Column("slip", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("about", sa.Text(), nullable=False),
+        sa.Column("jurisdiction", sa.Text(), nullable=False),
+        sa.Column("rule", sa.Text(), nullable=False),
+        sa.Column("digest", sa.Text(), nullable=False),
+        sa.Column("due", sa.Text(), nullable=True),
+        sa.Column("waiting_for", sa.Text(), nullable=True),
+        sa.Column("met_by", sa.Text(), nullable=False),
+        sa.Column("state", sa.Text(), nullable=False),
+        sa.Column("met_at", sa.Text(), nullable=True),
+        sa.Column("record", sa.Text(), nullable=False),
+        sa.Column("seq", sa.BigInteger(), nullable=False),
+        sa.PrimaryKeyConstraint("book", "slip", "about", "jurisdiction", "rule", name="pk_tasks"),
     )
     triggers.create(op.get_bind())
     words_index.create(op.get_bind())

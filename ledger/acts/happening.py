@@ -1,0 +1,85 @@
+"""What happened that a rule file gives a name: goods moved to where they belong, somebody registered, notice given.
+
+Decides: which open tasks it meets. Holds and tasks that wait for it are worked out again in the same entry.
+"""
+
+import re
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.acts import following
+from ledger.book import reading, tables
+from ledger.book.pages import Book, Page
+from ledger.chain.entries import Entry
+from ledger.errors import InputError
+from ledger.shop import adopted
+
+_SUBJECT = re.compile(
+    "(?P<shop>shop)|report/(?P<report>[A-Za-z0-9._-]{1,64})|(?P<slip>[0-9]{1,18})(?:/(?P<line>[0-9]{1,18}))?"
+)
+
+
+def happen(book: Book, event: str, subject: str, *, at: datetime, said: str = "") -> tuple[Entry, list[dict[str, Any]]]:
+    """The entry that something happened, and the tasks that it met: each with slip, about, jurisdiction and rule.
+
+    event: its id in a rule file in force. subject: SLIP, SLIP/LINE, "shop" or report/REPORT, as the file declares.
+    at: when; not ahead. said: what the record should say about it.
+    Raises: InputError, LockedError.
+    """
+    found = _SUBJECT.fullmatch(subject)
+    if found is None:
+        raise InputError(field="subject", given=subject, wanted="SLIP, SLIP/LINE, 'shop' or report/REPORT")
+    with book.writing() as page:
+        happened_at = page.must_have_happened(at)
+        about, keys, slip = _of(page, found)
+        _must_be_declared(page, event, _kind(found))
+        line = int(found["line"] or 0)
+        meets = _met(page, event, slip, f"item/{line}" if line else "")
+        held = [book.hold("event", {"event": event, "at": happened_at, "said": said, "meets": meets}, keys)]
+        if slip:
+            held += following.moved(page, [slip], [f"event:{event}"], line=line)
+        entry = page.append("happened/0", about=[about], public={"event": event}, held=held, occurred_at=happened_at)
+    # From here on what waited for it has begun, and what it fulfils is done.
+    return entry, meets
+
+
+def _kind(found: re.Match[str]) -> str:
+    return next(kind for kind in ("shop", "report", "line", "slip") if found[kind]).replace("line", "item")
+
+
+def _of(page: Page, found: re.Match[str]) -> tuple[str, str, int]:
+    """What the entry is about, what its keys are bound to, and the slip's number, or 0. Raises: InputError."""
+    connection, book = page.connection, page.book.origin
+    if found["shop"]:
+        return "book", "shop", 0
+    if found["report"]:
+        report = tables.reports.c
+        wanted = sa.select(report.report).where(report.book == book, report.report == found["report"])
+        if connection.execute(wanted).scalar() is None:
+            raise InputError(field="report", given=found["report"], wanted="the id of a report; see `report list`")
+        return f"report/{found['report']}", f"report-{found['report']}", 0
+    number = int(found["slip"])
+    if found["line"]:
+        reading.item_row(connection, book, number, int(found["line"]))
+        return f"item/{number}/{int(found['line'])}", reading.subject_of_slip(connection, book, number), number
+    return f"slip/{number}", reading.subject_of_slip(connection, book, number), number
+
+
+def _must_be_declared(page: Page, event: str, about: str) -> None:
+    files = adopted.in_force(page.connection, page.book.origin)
+    known = sorted({one.id for file in files for one in file.events if one.about == about})
+    if event not in known:
+        wanted = f"an event that a rule file in force declares about the {about}: {', '.join(known) or 'none is'}"
+        raise InputError(field="event", given=event, wanted=wanted)
+
+
+def _met(page: Page, event: str, slip: int, about: str) -> list[dict[str, Any]]:
+    """The open tasks that the event fulfils: of the item it is about, else of the slip and all its items."""
+    task = tables.tasks.c
+    wanted = sa.select(task.slip, task.about, task.jurisdiction, task.rule).where(
+        task.book == page.book.origin, task.slip == slip, task.state == "open", task.met_by == f"event:{event}"
+    )
+    rows = page.connection.execute(wanted.order_by(task.about, task.jurisdiction, task.rule)).mappings()
+    return [dict(row) for row in rows if not about or row["about"] == about]
