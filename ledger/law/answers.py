@@ -210,6 +210,8 @@ class PayAnswer:
     not_after_plain: datetime | None = None
     not_after_cautious: datetime | None = None
     """the earliest: payment must be made before this moment"""
+    waiting_for: str | None = None
+    """the event from which the time runs before which nothing may be paid, while it has not happened"""
 
     def allows(self, instrument: str, total: Money, at: datetime) -> str | None:
         """None if the payment may be made at this moment, else why not, in one sentence."""
@@ -220,6 +222,8 @@ class PayAnswer:
         for ceiling in self.ceilings:
             if ceiling.instrument == instrument and ceiling.broken_by(total) is not False:
                 return cited(ceiling.why(total), ceiling.source)
+        if self.waiting_for is not None:
+            return f"Payment waits for an event that is not recorded: {self.waiting_for}{where}."
         waits = self.not_before_cautious
         if waits is not None and at.timestamp() < waits.timestamp():
             return f"Payment may be made from {moments.local_text(waits)}{where}."

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from ledger.law.building_declared import window_of
 from ledger.law.building_parts import SELLERS, Build, same_subject
-from ledger.law.building_times import TIMED, span_of
+from ledger.law.building_times import TIMED, period_of
 from ledger.law.conditions import Compare
 from ledger.law.declared import PAST, Tally
 from ledger.law.form import KINDS
@@ -130,8 +130,8 @@ def _documents(build: Builder, raw: Raw, path: Path) -> DocumentsRule:
             raise Wrong(
                 (*path, "any_of", number, "fields"), "a way names facts about the seller only; ask others apart."
             )
-        if not needs and not known:
-            says = "this way asks for nothing; write 'documents' or 'personally_known = true'."
+        if not needs and not known and not more:
+            says = "this way asks for nothing; write 'documents', 'fields' or 'personally_known = true'."
             raise Wrong((*path, "any_of", number), says)
         ways.append(Way(way["says"], needs, known, more))
     common = build.common(raw, path, "seller")
@@ -193,7 +193,7 @@ def _limit(build: Builder, raw: Raw, path: Path) -> LimitRule:
         facts=tuple(facts),
         to=(to,) if isinstance(to, str) else tuple(to),
         copy=tuple(raw.get("copy", ())),
-        ends=span_of(raw["ends"], (*path, "ends")) if "ends" in raw else None,
+        ends=period_of(raw["ends"], (*path, "ends")) if "ends" in raw else None,
     )
 
 
@@ -211,8 +211,8 @@ def _pay(build: Builder, raw: Raw, path: Path) -> PayRule:
         **common,
         instruments=tuple(raw.get("instruments", ())),
         ceilings=tuple(ceilings),
-        not_before=span_of(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None,
-        not_after=span_of(raw["not_after"], (*path, "not_after")) if "not_after" in raw else None,
+        not_before=period_of(raw["not_before"], (*path, "not_before")) if "not_before" in raw else None,
+        not_after=period_of(raw["not_after"], (*path, "not_after")) if "not_after" in raw else None,
         payees=tuple(raw.get("payee", ())),
         deliveries=tuple(raw.get("delivery", ())),
     )

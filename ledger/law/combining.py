@@ -32,6 +32,7 @@ class PayPart(NamedTuple):
     deliveries: tuple[str, ...] = ()
     by_plain: datetime | None = None
     by: datetime | None = None
+    waiting_for: str | None = None
 
 
 class KeepPart(NamedTuple):
@@ -99,11 +100,13 @@ def pay(parts: Sequence[PayPart]) -> PayAnswer:
             held = lowest.get((ceiling.instrument, ceiling.window))
             if held is None or _stricter(ceiling, held):
                 lowest[ceiling.instrument, ceiling.window] = ceiling
+    waiting = next((part.waiting_for for part in parts if part.waiting_for), None)
     return PayAnswer(
         instruments=_common([part.instruments for part in parts]),
         ceilings=tuple(lowest.values()),
         not_before_plain=latest(part.plain for part in parts),
-        not_before_cautious=latest(part.cautious for part in parts),
+        not_before_cautious=None if waiting else latest(part.cautious for part in parts),
+        waiting_for=waiting,
         rules=tuple(part.name for part in parts),
         sources=tuple(dict.fromkeys(part.source for part in parts)),
         payees=_common([part.payees for part in parts]),

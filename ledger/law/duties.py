@@ -19,7 +19,7 @@ from typing import Any
 
 from ledger import moments
 from ledger.errors import InputError
-from ledger.law import combining, displacing, telling
+from ledger.law import combining, displacing, telling, timing
 from ledger.law.answers import (
     AskField,
     DeclarationWords,
@@ -33,7 +33,7 @@ from ledger.law.answers import (
     Refusal,
     ScopeAnswer,
 )
-from ledger.law.answers_times import ReportDuty, Retention
+from ledger.law.answers_times import ReportDuty, Retention, TaskDuty
 from ledger.law.counting import utc
 from ledger.law.found import Found
 from ledger.law.holds import Hold, Leave, leave
@@ -54,6 +54,7 @@ class Duties:
     duties: tuple[Duty, ...]
     holds: tuple[Hold, ...]
     reports: tuple[ReportDuty, ...]
+    tasks: tuple[TaskDuty, ...]
     asks: tuple[AskField, ...]
     declarations: tuple[DeclarationWords, ...]
     pay: PayAnswer
@@ -112,6 +113,7 @@ class Duties:
             "duties": [one.record() for one in self.duties],
             "holds": [one.record() for one in self.holds],
             "reports": [one.record() for one in self.reports],
+            "tasks": [one.record() for one in self.tasks],
             "exemptions": [
                 {"rule": one.rule, "jurisdiction": one.jurisdiction, "about": one.about, "source": one.source}
                 for one in self.exemptions
@@ -146,11 +148,12 @@ def weigh(
     """
     _check(facts, at)
     begun = max(at, recorded_at or at, key=utc)
-    found = Found()
+    found = Found(files=tuple(_ordered(files)))
     layers = [Layer(file, facts, at, begun, found) for file in _ordered(files)]
     settled = displacing.settle([claim for layer in layers for claim in layer.scope()])
     for layer in layers:
         layer.weigh(settled)
+    timing.settle(found)
     asked = combining.asks(found.asks)
     paid, kept = combining.pay(found.pays), combining.retention(found.keeps)
     return Duties(
@@ -158,6 +161,7 @@ def weigh(
         duties=tuple(found.duties),
         holds=tuple(found.holds),
         reports=tuple(combining.shown_to(one, found.limits) for one in found.reports),
+        tasks=tuple(found.tasks),
         asks=asked,
         declarations=tuple(found.declarations),
         pay=paid,

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 from ledger.law import combining
 from ledger.law.answers import AskField, DeclarationWords, Displaced, Duty, Exemption, FormAnswer, Limit, ScopeAnswer
-from ledger.law.answers_times import ReportDuty
-from ledger.law.holds import Hold
+from ledger.law.answers_times import ReportDuty, TaskDuty
+from ledger.law.held import Hold
+from ledger.law.rules import RuleFile
 from ledger.law.tallies import Reckoned
 
 
@@ -16,9 +17,12 @@ from ledger.law.tallies import Reckoned
 class Found:
     """What the layers have said so far."""
 
+    files: tuple[RuleFile, ...] = ()
+    """all layers, for times that run from another file's rules"""
     duties: list[Duty] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     reports: list[ReportDuty] = field(default_factory=list)
+    tasks: list[TaskDuty] = field(default_factory=list)
     asks: list[AskField] = field(default_factory=list)
     declarations: list[DeclarationWords] = field(default_factory=list)
     pays: list[combining.PayPart] = field(default_factory=list)

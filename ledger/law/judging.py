@@ -273,6 +273,8 @@ class Waits(NamedTuple):
 
     since: datetime | None = None
     before: datetime | None = None
+    waiting_for: str | None = None
+    """the event from which the time runs, while it has not happened"""
 
 
 def pay(rule: PayRule, ceilings: Sequence[Ceiling], frame: Frame, waits: Waits, trace: dict[str, Any]) -> Outcome:
@@ -305,7 +307,7 @@ def pay(rule: PayRule, ceilings: Sequence[Ceiling], frame: Frame, waits: Waits, 
             return Undecided(f"{paid} cannot be compared: {ceiling.says()}.")
         if over:
             return Broken(ceiling.why(paid))
-    return Ahead(waits.since or waits.before) if waits.since or waits.before else Met()
+    return Ahead(None if waits.waiting_for else waits.since or waits.before) if any(waits) else Met()
 
 
 def _traced(name: str, frame: Frame, trace: dict[str, Any]) -> Any:

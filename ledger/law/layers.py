@@ -22,7 +22,6 @@ from ledger.law.answers import (
     duty,
     named,
 )
-from ledger.law.counting import TwoEnds, deadline, hold_end
 from ledger.law.displacing import Node, Settled
 from ledger.law.facts import Unknown, shown
 from ledger.law.found import Found
@@ -49,7 +48,7 @@ class Layer(Scoped):
 
     def __init__(self, file: RuleFile, facts: Mapping[str, Any], at: datetime, begun: datetime, found: Found) -> None:
         super().__init__(file, facts, at, begun, found)
-        self.events: Mapping[str, datetime] = {"purchase": begun}
+        self.clock = timing.clock_of(file, facts, at, begun, self.zone, found)
         self.fields: dict[str, list[AskField]] = {}
 
     def weigh(self, settled: Settled) -> None:
@@ -171,14 +170,12 @@ class Layer(Scoped):
                 self.found.refusals.append(part)
 
     def _limit(self, rule: LimitRule) -> None:
-        end: TwoEnds | None = None
-        if rule.ends is not None:
-            end = hold_end(rule.ends, self.begun, self.file.calendar, self.zone)
+        end = self.clock.period(rule.ends, later=True) if rule.ends else None
 
         def judge(frame: Frame, trace: dict[str, Any]) -> Outcome:
             if end is not None:
                 trace["ends"] = end.trace
-            return judging.limit(rule, frame, end.cautious if end else None, trace)
+            return judging.limit(rule, frame, end.bound if end else None, trace)
 
         if self._judge(rule, "limit", judge):
             self.found.limits += [
@@ -190,7 +187,7 @@ class Layer(Scoped):
                     self.file.jurisdiction,
                     rule.source.cite,
                     copy,
-                    end.cautious if end else None,
+                    end.bound if end else None,
                 )
                 for fact in rule.facts
                 for to in rule.to or ("",)
@@ -200,8 +197,8 @@ class Layer(Scoped):
     def _pay(self, rule: PayRule) -> None:
         if not self.places[rule.id]:
             return
-        wait = rule.not_before and hold_end(rule.not_before, self.begun, self.file.calendar, self.zone)
-        until = rule.not_after and deadline(rule.not_after, self.at, self.file.calendar, self.zone)
+        wait = self.clock.period(rule.not_before, later=True) if rule.not_before else None
+        until = self.clock.period(rule.not_after, later=False) if rule.not_after else None
         ceilings = tuple(self._ceiling(rule, one) for one in rule.ceilings)
 
         def judge(frame: Frame, trace: dict[str, Any]) -> Outcome:
@@ -209,7 +206,8 @@ class Layer(Scoped):
             windows = [{"window": one.window, "earlier": shown(one.earlier)} for one in ceilings if one.window]
             if windows:
                 trace["windows"] = windows
-            waits = judging.Waits(wait.cautious if wait else None, until.cautious if until else None)
+            since = (wait.bound, wait.waiting_for) if wait else (None, None)
+            waits = judging.Waits(since[0], until.bound if until else None, since[1])
             return judging.pay(rule, ceilings, frame, waits, trace)
 
         if self._judge(rule, "pay", judge):
@@ -219,11 +217,12 @@ class Layer(Scoped):
                 rule.instruments,
                 ceilings,
                 wait.plain if wait else None,
-                wait.cautious if wait else None,
+                wait.bound if wait else None,
                 rule.payees,
                 rule.deliveries,
                 until.plain if until else None,
-                until.cautious if until else None,
+                until.bound if until else None,
+                wait.waiting_for if wait else None,
             )
             self.found.pays.append(part)
 

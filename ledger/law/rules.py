@@ -13,10 +13,10 @@ from zoneinfo import ZoneInfo
 
 from ledger.law.calendars import Calendar
 from ledger.law.conditions import Condition
-from ledger.law.counting import Span
 from ledger.law.declared import Declared, Tally
 from ledger.law.facts import ACTS as ACTS
 from ledger.law.facts import Fact
+from ledger.law.periods import Period
 from ledger.measures import Money
 
 Effect = Literal["stops", "warns", "notes"]
@@ -187,8 +187,8 @@ class PayRule(Rule):
 
     instruments: tuple[str, ...]
     ceilings: tuple[CeilingOf, ...]
-    not_before: Span | None
-    not_after: Span | None = None
+    not_before: Period | None
+    not_after: Period | None = None
     payees: tuple[str, ...] = ()
     deliveries: tuple[str, ...] = ()
 
@@ -203,7 +203,7 @@ class LimitRule(Rule):
     """recipients; empty for everybody"""
     copy: tuple[str, ...] = ()
     """only on the copies that these keep; empty for all"""
-    ends: Span | None = None
+    ends: Period | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
