@@ -69,7 +69,7 @@ def text() -> str:
     out += ["COLUMNS = (", *_folded([f'"{name}",' for name in names]), ")"]
     out += ['"""What each figure of a row belongs to: the energy of a line, or so many keV."""', "", "ROWS = {"]
     for element in ELEMENTS:
-        figures = [f"{float(xraydb.mu_elam(element, ev)):.4g}" for ev in energies]
+        figures = [f"{figure:.4g}" for figure in xraydb.mu_elam(element, list(energies))]
         out += [f'    "{element}": (', *(f'    "{row.strip()} "' for row in _folded(figures, 112)), "    ),"]
     out += ["}", '"""Element: its total mass attenuation coefficients in the order of COLUMNS, cm2/g."""', ""]
     return "\n".join(out)
