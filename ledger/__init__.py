@@ -146,16 +146,22 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.layers               one layer: a rule file held against one purchase
     law.scoping              of whom a rule file speaks: its subjects, what it covers and exempts
     law.timing               what the rules with a clock make of one purchase: holds, reports owed, data kept
+    law.tasks                what else must be done in time: moving goods, registering staff
     law.reports              reports: what is owed to whom, and by when
-    law.judging              one rule held against the facts of one subject
     law.found                what the layers have said so far, before it is combined
     law.tallies              totals and counts over earlier slips
     law.displacing           which rules give way to which, where several files speak about one purchase
     law.holds                holds: until when which acts on an item are forbidden
+    law.permitting           whether an act may be done now with an item, over all its holds and orders
+    law.judging              one rule held against the facts of one subject
+    law.held                 what is known of a hold or an order on an item, as plain values
     law.combining            how the answers of several layers combine; the stricter wins
+    law.clocks               when events happened, and when periods and deadlines end
+    law.deadlines            one deadline counted from one start
     law.building             from the checked tables of a rule file to rules
     law.building_declared    from the checked tables of a rule file to what it declares
-    law.building_times       from the checked tables that state times to rules, calendars and recipients
+    law.building_calendar    from the checked tables of a rule file to its calendar and its recipients
+    law.building_times       from the checked tables that state times to rules with a clock
     law.building_parts       what building every rule shares: the members that all rules have
     law.terms                the terms of a rule file's conditions: facts by name
     law.form                 the form of a rule file: every table and key that may be written
@@ -172,6 +178,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.counting             days, working days, hours, months and years
     law.conditions           conditions: a fact, one comparison, one wanted value; joined by all
     law.facts                the facts that a rule file may ask about: their names, their types
+    law.holiday_lists        named lists of days off, as the `holidays` library computes them
     law.calendars            which days are not working days, and on whose word
     assay.weighing           the assessment of one article: what all its tests together can
     assay.concluding         what follows: construction, standing, what may be paid for

@@ -75,6 +75,11 @@ def local_text(moment: datetime) -> str:
     return f"{moment.isoformat()}[{moment.tzinfo.key}]"
 
 
+def local_or_none(moment: datetime | None) -> str | None:
+    """RFC 9557 text of a moment, None where there is none."""
+    return None if moment is None else local_text(moment)
+
+
 def _instant(iso: str, given: str, field: str) -> datetime:
     try:
         moment = datetime.fromisoformat(iso)

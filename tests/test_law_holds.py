@@ -8,8 +8,9 @@ import pytest
 
 from ledger.errors import InputError, NoRuleForDay
 from ledger.law import holds, reports
+from ledger.law.clocks import Clock
 from ledger.law.duties import weigh
-from ledger.law.holds import Act, Allowed, Forbidden, Hold, Leave, Order, begins, leave, may, moment, renewed
+from ledger.law.holds import Act, Allowed, Forbidden, Hold, Leave, Order, leave, may, moment, renewed
 from ledger.law.periods import Start
 from ledger.law.rules import ACTS
 from tests.law_samples import US_DAYS, facts, file_of, held, local, recipient, ring, rule, shown
@@ -30,6 +31,16 @@ def order(**given: object) -> Order:
     return Order(**{"id": "o-1", "from_": AT, "until": None, "source": "order of the sheriff", **given})  # type: ignore[arg-type]
 
 
+LATER = Start(("purchase", "report-sent:x"), "later")
+EARLIER = Start(("purchase", "report-sent:x"), "earlier")
+
+
+def begins(start: Start, events: dict[str, datetime]) -> datetime | str:
+    """When a period begins, or what it waits for."""
+    found = Clock(FILE, AT.date(), HERE, events).begins(start, later=True)
+    return found if isinstance(found, str) else found.plain
+
+
 class TestStarting:
     """A hold waits for its event; of several events the rule says which counts."""
 
@@ -44,19 +55,16 @@ class TestStarting:
     def test_the_later_and_the_earlier_of_events(self) -> None:
         early, late = local("2026-11-24T10:00"), local("2026-11-26T10:00")
         both = {"purchase": early, "report-sent:x": late}
-        assert begins(Start(("purchase", "report-sent:x"), "later"), both) == (late, None)
-        assert begins(Start(("purchase", "report-sent:x"), "earlier"), both) == (early, None)
-        assert begins(Start(("purchase", "report-sent:x"), "later"), {"purchase": early}) == (None, "report-sent:x")
-        assert begins(Start(("purchase", "report-sent:x"), "earlier"), {"purchase": early}) == (early, None)
-        assert begins(Start(("purchase", "report-sent:x"), "earlier"), {}) == (None, "purchase")
-        assert Start(("purchase", "report-sent:x"), "later").says() == "later of purchase, report-sent:x"
+        assert begins(LATER, both) == late
+        assert begins(EARLIER, both) == early
+        assert begins(LATER, {"purchase": early}) == "report-sent:x"
+        assert begins(EARLIER, {"purchase": early}) == early
+        assert begins(EARLIER, {}) == "purchase"
+        assert LATER.says() == "later of purchase, report-sent:x"
 
     def test_the_later_of_two_instants_of_the_hour_that_comes_twice(self) -> None:
         first, second = datetime(2026, 11, 1, 1, 50, tzinfo=HERE), datetime(2026, 11, 1, 1, 10, fold=1, tzinfo=HERE)
-        assert begins(Start(("purchase", "report-sent:x"), "later"), {"purchase": first, "report-sent:x": second}) == (
-            second,
-            None,
-        )
+        assert begins(LATER, {"purchase": first, "report-sent:x": second}) is second
 
     def test_a_file_states_them_in_braces(self) -> None:
         file = file_of(

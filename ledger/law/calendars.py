@@ -12,12 +12,15 @@ A day outside the years for which a person checked the list is refused, never ta
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, time
+from functools import cached_property
+from typing import Any
 
-from ledger.errors import NoRuleForDay
+from ledger.errors import InputError, NoRuleForDay
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_SUNDAY = 6
 
 
 @dataclass(frozen=True)
@@ -31,8 +34,19 @@ class Closed:
 
 
 @dataclass(frozen=True)
+class Closing:
+    """The hour at which a day closes, where the law lets the close of the day decide."""
+
+    at: time | None
+    """None is midnight"""
+    arguable: bool
+    """whether midnight may be meant instead"""
+    source: str
+
+
+@dataclass(frozen=True)
 class Calendar:
-    """The days off of one rule file, known from `first` to `last`."""
+    """The days off of one rule file or one shop, known from `first` to `last`."""
 
     weekend: frozenset[int]
     """days of the week, Monday 0"""
@@ -41,6 +55,9 @@ class Calendar:
     last: date
     source: str
     jurisdiction: str
+    closing: Closing | None = None
+    named_list: str = ""
+    """the list of the `holidays` library that it starts from, with the library's version"""
 
     def why_off(self, day: date, *, arguable_is_off: bool) -> str | None:
         """The reason why `day` is off, or None for a working day.
@@ -60,14 +77,19 @@ class Calendar:
             return None
         return found.name + (" (arguable)" if found.arguable else "")
 
-    @property
+    @cached_property
     def has_arguable(self) -> bool:
         """Whether any day of the list is arguable."""
         return any(closed.arguable for closed in self.closed.values())
 
+    @cached_property
+    def of_sundays(self) -> "Calendar":
+        """The same holidays, with Sunday the only day off in a week."""
+        return replace(self, weekend=frozenset({_SUNDAY}))
+
     def record(self) -> dict[str, object]:
         """The list itself, as a result keeps it."""
-        return {
+        found: dict[str, object] = {
             "weekend": [WEEKDAYS[number] for number in sorted(self.weekend)],
             "from": self.first.isoformat(),
             "until": self.last.isoformat(),
@@ -82,3 +104,31 @@ class Calendar:
                 for day, one in sorted(self.closed.items())
             ],
         }
+        if self.named_list:
+            found["list"] = self.named_list
+        if self.closing:
+            hour = f"{self.closing.at:%H:%M}" if self.closing.at else "24:00"
+            found["closing_hour"] = {"at": hour, "arguable": self.closing.arguable, "source": self.closing.source}
+        return found
+
+
+def of_shop(stated: Any) -> Calendar:
+    """The shop's own calendar, from the fact `shop.calendar`.
+
+    stated: {"weekend": [...], "closed": [{"day", "name"}], "from", "until"}; days as ISO text or dates.
+    Raises: InputError for what cannot be read.
+    """
+    try:
+        closed = [Closed(_day(one["day"]), str(one["name"]), "the shop", False) for one in stated["closed"]]
+        weekend = frozenset(WEEKDAYS.index(name) for name in stated["weekend"])
+        first, last = _day(stated["from"]), _day(stated["until"])
+    except (TypeError, KeyError, ValueError):
+        wanted = "a table with 'weekend', 'closed' (each with 'day' and 'name'), 'from' and 'until'"
+        raise InputError(field="facts.shop.calendar", given=stated, wanted=wanted) from None
+    if len(weekend) == len(WEEKDAYS):
+        raise InputError(field="facts.shop.calendar.weekend", given=stated["weekend"], wanted="fewer than seven days")
+    return Calendar(weekend, {one.day: one for one in closed}, first, last, "the shop", "the shop")
+
+
+def _day(value: Any) -> date:
+    return value if isinstance(value, date) else date.fromisoformat(value)

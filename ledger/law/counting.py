@@ -16,6 +16,7 @@ which event starts it.
 """
 
 from calendar import monthrange
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -24,10 +25,12 @@ from zoneinfo import ZoneInfo
 from ledger.law.calendars import Calendar
 
 UNITS = ("hours", "days", "working-days", "months", "years")
-ROLLS = ("none", "next-working-day")
+ROLLS = ("none", "next-working-day", "after-sunday-or-holiday")
+COUNTS = ("for", "before")
 MIDNIGHT = time(0)
 _ONE_DAY = timedelta(days=1)
 _ONE_SECOND = timedelta(seconds=1)
+_ONE_MICROSECOND = timedelta(microseconds=1)
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,10 @@ class Span:
     """whether the day of the event is day 1 (usually it is day 0)"""
     roll: str = "none"
     """where a last day that is off moves to"""
+    counts: str = "for"
+    """"for" so long, or "before" the day of that number begins"""
+    calendar: str = "own"
+    """whose days off: the file's own, or the shop's"""
 
 
 @dataclass(frozen=True)
@@ -119,22 +126,74 @@ def count(
     arguable_is_off: bool,
     by_the_clock: bool,
     later: bool,
+    ended: bool = False,
 ) -> Counted:
     """One end of a period under one reading.
 
-    start: any aware moment; by_the_clock: hours counted on the wall clock instead of elapsed.
+    start: any aware moment; by_the_clock: hours counted on the wall clock instead of elapsed. ended: the start is
+    the end of another period, so that its day is the last one of that period.
     Raises: NoRuleForDay where a day off must be known outside the calendar's days.
     """
     local = start.astimezone(zone)
     if span.unit == "hours":
         return _hours(span.length, local, zone, by_the_clock=by_the_clock, later=later)
-    last, skipped = _last_day(span, local.date(), calendar, arguable_is_off=arguable_is_off)
-    if span.roll == "next-working-day":
-        assert calendar is not None
-        last, rolled = next_working(last, calendar, arguable_is_off=arguable_is_off)
-        skipped += rolled
+    last, skipped = _last_day(span, day_of(start, zone, ended=ended), calendar, arguable_is_off=arguable_is_off)
+    last, rolled = rolled_over(last, span.roll, calendar, arguable_is_off=arguable_is_off)
     moment = instant(last + _ONE_DAY, MIDNIGHT, zone, later=later)
-    return Counted(moment, last, tuple(skipped), f"{span.length} {span.unit}, roll {span.roll}")
+    counts = "" if span.counts == "for" else f", {span.counts} the last"
+    return Counted(moment, last, (*skipped, *rolled), f"{span.length} {span.unit}{counts}, roll {span.roll}")
+
+
+def day_of(moment: datetime, zone: ZoneInfo, *, ended: bool = False) -> date:
+    """The local day of a moment; of the end of a period, the last day of that period."""
+    # A period of days ends at a midnight, which is no part of its last day.
+    return (utc(moment) - _ONE_MICROSECOND if ended else moment).astimezone(zone).date()
+
+
+def rolled_over(
+    last: date, roll: str, calendar: Calendar | None, *, arguable_is_off: bool
+) -> tuple[date, list[tuple[date, str]]]:
+    """Where a last day that is off moves to, and the days passed over, each with why."""
+    if roll == "none":
+        return last, []
+    assert calendar is not None
+    used = calendar.of_sundays if roll == "after-sunday-or-holiday" else calendar
+    return next_working(last, used, arguable_is_off=arguable_is_off)
+
+
+def ahead(
+    span: Span, end: datetime, calendar: Calendar | None, zone: ZoneInfo, *, arguable_is_off: bool
+) -> tuple[datetime, dict[str, Any]]:
+    """The last moment that still lies a span before the end of a period, and how it was reached.
+
+    Days, working days, months and years are counted back from the last day of the period, and the moment is the end
+    of the day found. Raises: NoRuleForDay (see `count`).
+    """
+    if span.unit == "hours":
+        moment = (utc(end) - timedelta(hours=span.length)).astimezone(zone)
+        return moment, {"moment": moment.isoformat()}
+    day, skipped = _back(span, day_of(end, zone, ended=True), calendar, arguable_is_off=arguable_is_off)
+    moment = instant(day + _ONE_DAY, MIDNIGHT, zone, later=False)
+    shown = [{"day": one.isoformat(), "why": why} for one, why in skipped]
+    return moment, {"moment": moment.isoformat(), "last_day": day.isoformat(), "skipped": shown}
+
+
+def _back(
+    span: Span, last: date, calendar: Calendar | None, *, arguable_is_off: bool
+) -> tuple[date, list[tuple[date, str]]]:
+    """The day so long before `last`, and the days passed over."""
+    if span.unit == "days":
+        return last - timedelta(days=span.length), []
+    if span.unit in ("months", "years"):
+        return later_months(last, -span.length * (12 if span.unit == "years" else 1)), []
+    assert calendar is not None
+    skipped: list[tuple[date, str]] = []
+    for _ in range(span.length):
+        last -= _ONE_DAY
+        while (why := calendar.why_off(last, arguable_is_off=arguable_is_off)) is not None:
+            skipped.append((last, why))
+            last -= _ONE_DAY
+    return last, skipped
 
 
 def _hours(length: int, local: datetime, zone: ZoneInfo, *, by_the_clock: bool, later: bool) -> Counted:
@@ -169,47 +228,86 @@ def _end_of_repeat(local: datetime, zone: ZoneInfo) -> datetime:
 def _last_day(
     span: Span, day: date, calendar: Calendar | None, *, arguable_is_off: bool
 ) -> tuple[date, list[tuple[date, str]]]:
-    if span.unit == "days":
-        return day + timedelta(days=span.length - (1 if span.first_day_counts else 0)), []
-    if span.unit in ("months", "years"):
-        last = later_months(day, span.length * (12 if span.unit == "years" else 1))
-        return last - _ONE_DAY if span.first_day_counts else last, []
-    assert calendar is not None
     skipped: list[tuple[date, str]] = []
-    last = day - _ONE_DAY if span.first_day_counts else day
-    for _ in range(span.length):
-        last, passed = next_working(last + _ONE_DAY, calendar, arguable_is_off=arguable_is_off)
-        skipped += passed
-    return last, skipped
+    if span.unit == "days":
+        last = day + timedelta(days=span.length - (1 if span.first_day_counts else 0))
+    elif span.unit in ("months", "years"):
+        last = later_months(day, span.length * (12 if span.unit == "years" else 1))
+        last = last - _ONE_DAY if span.first_day_counts else last
+    else:
+        assert calendar is not None
+        last = day - _ONE_DAY if span.first_day_counts else day
+        for _ in range(span.length):
+            last, passed = next_working(last + _ONE_DAY, calendar, arguable_is_off=arguable_is_off)
+            skipped += passed
+    return (last - _ONE_DAY if span.counts == "before" else last), skipped
 
 
-def hold_end(span: Span, start: datetime, calendar: Calendar | None, zone: ZoneInfo) -> TwoEnds:
+def hold_end(
+    span: Span,
+    start: datetime,
+    calendar: Calendar | None,
+    zone: ZoneInfo,
+    *,
+    bound: datetime | None = None,
+    ended: bool = False,
+) -> TwoEnds:
     """When a hold ends: as written, and the latest over both clocks and over arguable days.
 
+    bound: the latest that the start may be, where it may be read in several ways. ended: see `count`.
     Raises: NoRuleForDay (see `count`).
     """
-    return _two_ends(span, start, calendar, zone, later=True)
+    return _two_ends(span, start, bound or start, calendar, zone, later=True, ended=ended)
 
 
-def deadline(span: Span, start: datetime, calendar: Calendar | None, zone: ZoneInfo) -> TwoEnds:
+def deadline(
+    span: Span,
+    start: datetime,
+    calendar: Calendar | None,
+    zone: ZoneInfo,
+    *,
+    bound: datetime | None = None,
+    ended: bool = False,
+) -> TwoEnds:
     """By when something must be done: as written, and the earliest over both clocks; arguable days are worked.
 
-    A period of days is met until the midnight after its last day. Raises: NoRuleForDay (see `count`).
+    A period of days is met until the midnight after its last day. bound: the earliest that the start may be.
+    Raises: NoRuleForDay (see `count`).
     """
-    return _two_ends(span, start, calendar, zone, later=False)
+    return _two_ends(span, start, bound or start, calendar, zone, later=False, ended=ended)
 
 
-def _two_ends(span: Span, start: datetime, calendar: Calendar | None, zone: ZoneInfo, *, later: bool) -> TwoEnds:
-    plain = count(span, start, calendar, zone, arguable_is_off=False, by_the_clock=False, later=later)
-    chosen = plain
-    others = []
-    if span.unit == "hours":
-        others.append(count(span, start, calendar, zone, arguable_is_off=False, by_the_clock=True, later=later))
+def _two_ends(
+    span: Span,
+    start: datetime,
+    bound: datetime,
+    calendar: Calendar | None,
+    zone: ZoneInfo,
+    *,
+    later: bool,
+    ended: bool,
+) -> TwoEnds:
+    def counted(begun: datetime, arguable_is_off: bool, by_the_clock: bool) -> Counted:
+        return count(
+            span,
+            begun,
+            calendar,
+            zone,
+            arguable_is_off=arguable_is_off,
+            by_the_clock=by_the_clock,
+            later=later,
+            ended=ended,
+        )
+
+    plain = counted(start, False, False)
+    ways = {(False, False)}
+    if span.unit == "hours" and span.length:
+        ways.add((False, True))
     elif later and _asks(span, calendar):
-        others.append(count(span, start, calendar, zone, arguable_is_off=True, by_the_clock=False, later=later))
-    for found in others:
-        if (utc(found.moment) > utc(chosen.moment)) if later else (utc(found.moment) < utc(chosen.moment)):
-            chosen = found
+        ways.add((True, False))
+    moved = utc(bound) != utc(start)
+    others = [counted(bound, *way) for way in sorted(ways) if moved or way != (False, False)]
+    chosen = outermost([plain.moment, *(one.moment for one in others)], later=later)
     trace: dict[str, Any] = {
         "start": start.astimezone(zone).isoformat(),
         "zone": zone.key,
@@ -219,9 +317,24 @@ def _two_ends(span: Span, start: datetime, calendar: Calendar | None, zone: Zone
         "roll": span.roll,
         "plain": _shown(plain),
     }
+    trace |= {
+        name: value for name, value in (("counts", span.counts), ("calendar", span.calendar)) if value not in _USUAL
+    }
+    if moved:
+        trace["start_read_otherwise"] = bound.astimezone(zone).isoformat()
+    if ended:
+        trace["starts_after_its_last_day"] = True
     if others:
         trace["other_readings"] = [_shown(one) for one in others]
-    return TwoEnds(plain.moment, chosen.moment, trace)
+    return TwoEnds(plain.moment, chosen, trace)
+
+
+_USUAL = ("for", "own")
+
+
+def outermost(moments: Sequence[datetime], *, later: bool) -> datetime:
+    """The latest of several moments, or the earliest; the first of equal ones."""
+    return max(moments, key=utc) if later else min(moments, key=utc)
 
 
 def _asks(span: Span, calendar: Calendar | None) -> bool:

@@ -1,332 +1,218 @@
-"""Holds: until when which acts on an item are forbidden, and whether an act may be done now.
+"""Holds: until when which acts on an item are forbidden.
 
-Decides: the two ends of a hold from the events known so far, and what all holds and orders on an item say to
-one act. Leaves to the rule file how long, from what and which acts; to the caller which events have happened
-and which holds and orders are on the item. A hold waits, without an end, while its starting event has not
-happened; the cautious end governs.
+Decides: the ends of a hold from the events known so far, and which of its shorter times applies. Leaves to the rule
+file how long, from what and which acts; to the caller which events have happened; to `ledger.law.held` what a hold
+is, to `ledger.law.permitting` whether one act may be done now. A hold waits, without an end, while its starting event
+has not happened; the cautious end governs.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from datetime import date, datetime
-from typing import Any, Self
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from ledger import moments
-from ledger.errors import InputError, NoRuleForDay
-from ledger.law.calendars import Calendar
-from ledger.law.counting import TwoEnds, hold_end, utc
-from ledger.law.periods import Period, Start
-from ledger.law.rules import ACTS, PLACES, RuleFile
-from ledger.law.rules_times import HoldRule
+from ledger.errors import NoRuleForDay
+from ledger.law.calendars import Calendar, of_shop
+from ledger.law.clocks import Clock, Events, Happened
+from ledger.law.conditions import Asked, every
+from ledger.law.counting import hold_end, outermost
+from ledger.law.held import LEAVING, Hold, Leave, Order, Permit, leave
+from ledger.law.judging import doubt_of
+from ledger.law.permitting import Act, Allowed, Forbidden, may
+from ledger.law.rules import RuleFile
+from ledger.law.rules_times import HoldRule, PermitOf
 
-Events = Mapping[str, datetime]
-LEAVING = ("sell", "hand-over")
-"""acts after which the shop no longer has the item to itself"""
+__all__ = [
+    "IN_PERSON",
+    "LEAVING",
+    "Act",
+    "Allowed",
+    "Choice",
+    "Events",
+    "Forbidden",
+    "Hold",
+    "HoldMoment",
+    "Leave",
+    "Order",
+    "Permit",
+    "choose",
+    "ends",
+    "leave",
+    "may",
+    "moment",
+    "permits",
+    "renewed",
+]
+
+IN_PERSON = ("receipt", "contract")
+"""events that happen with the purchase itself, unless the goods come by carrier"""
 
 
-@dataclass(frozen=True)
-class HoldMoment:
+class HoldMoment(NamedTuple):
     """The ends of a hold as far as the events tell."""
 
     plain: datetime | None
     cautious: datetime | None
     waiting_for: str | None
     trace: dict[str, Any]
+    earliest: datetime | None = None
 
 
-@dataclass(frozen=True)
-class Permit:
-    """An act that the hold allows all the same."""
+class Choice(NamedTuple):
+    """Which of a hold's shorter times applies, and which may."""
 
-    act: str
-    to: str
-    says: str = ""
-
-
-@dataclass(frozen=True)
-class Hold:
-    """One rule's hold on one item."""
-
-    rule: str
-    jurisdiction: str
-    digest: str
-    line: int
-    forbids: tuple[str, ...]
-    keep_in: str
-    allows: tuple[Permit, ...]
-    starts_from: str
-    plain: datetime | None
-    cautious: datetime | None
-    waiting_for: str | None
-    undecided: str | None
-    """why it is not decided that the rule applies; the hold stands all the same"""
-    source: str
-    url: str
-    basis: str
-    trace: dict[str, Any]
-
-    def record(self) -> dict[str, Any]:
-        """The hold as the book holds it: JSON values only; `Hold.parse` gives it back."""
-        return {
-            "rule": self.rule,
-            "jurisdiction": self.jurisdiction,
-            "digest": self.digest,
-            "line": self.line,
-            "forbids": list(self.forbids),
-            "keep_in": self.keep_in,
-            "allows": [{"act": one.act, "to": one.to, "says": one.says} for one in self.allows],
-            "starts_from": self.starts_from,
-            "plain": moments.local_text(self.plain) if self.plain else None,
-            "cautious": moments.local_text(self.cautious) if self.cautious else None,
-            "waiting_for": self.waiting_for,
-            "undecided": self.undecided,
-            "source": self.source,
-            "url": self.url,
-            "basis": self.basis,
-            "trace": self.trace,
-        }
-
-    @classmethod
-    def parse(cls, record: Mapping[str, Any]) -> Self:
-        """A hold from what `record` gave. Raises: InputError for a moment that cannot be read."""
-        ends = {
-            name: moments.parse_local(record[name], name) if record[name] else None for name in ("plain", "cautious")
-        }
-        allows = tuple(Permit(one["act"], one["to"], one["says"]) for one in record["allows"])
-        return cls(**{**record, **ends, "forbids": tuple(record["forbids"]), "allows": allows})
+    shortened: int | None
+    doubts: tuple[tuple[int, str], ...]
+    asked: Asked
 
 
-@dataclass(frozen=True)
-class Order:
-    """An authority's order that forbids acts on items of a slip."""
-
-    id: str
-    from_: datetime
-    until: datetime | None
-    """first moment at which it no longer holds; None is open-ended"""
-    source: str
-    lines: tuple[int, ...] = ()
-    """item lines; none for all"""
-    forbids: tuple[str, ...] = tuple(act for act in ACTS if act != "surrender")
-    lifted_at: datetime | None = None
-
-
-@dataclass(frozen=True)
-class Act:
-    """What is about to be done with an item."""
-
-    kind: str
-    to: str = ""
-    """a place (premises ... abroad), or a name that a rule's permit knows"""
-
-    def __post_init__(self) -> None:
-        if self.kind not in ACTS:
-            raise InputError(field="act", given=self.kind, wanted="one of " + ", ".join(ACTS))
+def choose(rule: HoldRule, frame: Mapping[str, Any]) -> Choice:
+    """The first shorter time whose conditions hold; of the others those that are not decided, each with why."""
+    chosen: int | None = None
+    doubts: list[tuple[int, str]] = []
+    used: Asked = {}
+    for number, one in enumerate(rule.shorter):
+        asked: Asked = {}
+        answer = every(one.when, frame, asked)
+        used |= asked
+        if answer is None:
+            doubts.append((number, doubt_of(asked)))
+        elif answer and chosen is None:
+            chosen = number
+    return Choice(chosen, tuple(doubts), used)
 
 
-@dataclass(frozen=True)
-class Allowed:
-    """No hold and no order forbids the act."""
+def ends(rule: HoldRule, clock: Clock, choice: Choice) -> HoldMoment:
+    """The ends of a hold: as written, the latest and the earliest over all readings.
 
-
-@dataclass(frozen=True)
-class Forbidden:
-    """The act is forbidden; the strictest of the reasons, and the others in words."""
-
-    rule: str
-    jurisdiction: str
-    source: str
-    until: datetime | None
-    """first moment at which it may be done; None while a hold waits or an order is open-ended"""
-    plain: datetime | None
-    waiting_for: str | None
-    says: str
-    others: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Leave:
-    """From when an item may leave, over all its holds and orders."""
-
-    plain: datetime | None
-    cautious: datetime | None
-    waiting_for: str | None
-
-
-def begins(start: Start, events: Events) -> tuple[datetime | None, str | None]:
-    """The moment from which a period runs, or the event that it waits for."""
-    known = [events[name] for name in start.events if name in events]
-    missing = [name for name in start.events if name not in events]
-    if start.choose == "earlier" and known:
-        return min(known, key=utc), None
-    if missing:
-        return None, missing[0]
-    return max(known, key=utc), None
-
-
-def ends(period: Period, calendar: Calendar | None, events: Events, zone: ZoneInfo) -> HoldMoment:
-    """Both ends of a period: as written, and the latest over the rule's readings.
-
+    A shorter time that is not decided does not shorten; both ends are in the trace.
     Raises: NoRuleForDay where days off must be known outside the calendar.
     """
-    start, waiting = begins(period.start, events)
-    trace: dict[str, Any] = {"event": period.start.says()}
-    if start is None:
-        return HoldMoment(None, None, waiting, {**trace, "waiting_for": waiting})
-    first = hold_end(period.span, start, calendar, zone)
-    trace |= first.trace
-    latest: datetime | None = first.cautious
-    read = []
-    for span, other, reason in period.readings:
-        begun, waits = begins(other, events)
-        if begun is None:
-            latest, waiting = None, waits
-            read.append({"reason": reason, "event": other.says(), "waiting_for": waits})
-            continue
-        end: TwoEnds = hold_end(span, begun, calendar, zone)
-        read.append({"reason": reason, "event": other.says(), **end.trace})
-        if latest is not None and utc(end.cautious) > utc(latest):
-            latest = end.cautious
-    if read:
-        trace["readings"] = read
-    return HoldMoment(first.plain, latest, waiting, trace)
+    chosen = rule.period if choice.shortened is None else rule.shorter[choice.shortened].period
+    found = clock.period(chosen, later=True)
+    earliest = [clock.period(chosen, later=False).bound]
+    trace = dict(found.trace)
+    if choice.asked:
+        trace["shorter_inputs"] = choice.asked
+    if choice.shortened is not None:
+        one = rule.shorter[choice.shortened]
+        trace["shorter"] = {"number": choice.shortened, "says": one.says, "source": one.cite}
+    doubts = []
+    for number, doubt in choice.doubts:
+        other = clock.period(rule.shorter[number].period, later=True)
+        earliest.append(clock.period(rule.shorter[number].period, later=False).bound)
+        shown = {"number": number, "says": rule.shorter[number].says, "doubt": doubt}
+        doubts.append(
+            {**shown, "plain": moments.local_or_none(other.plain), "cautious": moments.local_or_none(other.bound)}
+        )
+    if doubts:
+        trace["shorter_undecided"] = doubts
+    if clock.shop is not None:
+        trace["shop_calendar"] = clock.shop.record()
+    known = [one for one in earliest if one is not None]
+    first = outermost(known, later=False) if known else None
+    return HoldMoment(found.plain, found.bound, found.waiting_for, trace, first)
 
 
-def moment(file: RuleFile, rule_id: str, events: Events, zone: ZoneInfo) -> HoldMoment:
-    """The ends of a hold rule, from the events known now.
+def permits(rule: HoldRule, clock: Clock) -> tuple[Permit, ...]:
+    """What the hold allows all the same, each from when. Raises: NoRuleForDay."""
+    begun = clock.begins(rule.period.start, later=True)
+
+    def permit(number: int, one: PermitOf) -> Permit:
+        after = None
+        if one.after is not None and not isinstance(begun, str):
+            after = _after(one, begun, clock)
+        waits = one.after is not None and after is None
+        return Permit(one.act, one.to, one.says, one.permission, after, waits, number, bool(one.when))
+
+    return tuple(permit(number, one) for number, one in enumerate(rule.allows))
+
+
+def _after(one: PermitOf, begun: Happened, clock: Clock) -> datetime | None:
+    span = one.after
+    assert span is not None
+    if span.calendar == "shop" and clock.shop is None:
+        return None
+    calendar = clock.calendar(span.calendar)
+    return hold_end(span, begun.plain, calendar, clock.zone, bound=begun.bound, ended=begun.ended).cautious
+
+
+def moment(
+    file: RuleFile, rule_id: str, events: Events, zone: ZoneInfo, *, others: Sequence[RuleFile] = ()
+) -> HoldMoment:
+    """The ends of a hold rule, from the events known now, without any of its shorter times.
 
     events: "purchase" must be there (the later of occurred and recorded): its local day chooses the version.
+    others: further files, where the hold runs from their rules.
     Raises: NoRuleForDay if the file has no such hold on that day.
     """
-    day = events["purchase"].astimezone(zone).date()
-    return ends(_version(file, rule_id, day).period, file.calendar, events, zone)
+    clock = _clock(file, events, zone, others)
+    return ends(_version(clock, rule_id), clock, Choice(None, (), {}))
 
 
-def _version(file: RuleFile, rule_id: str, day: date) -> HoldRule:
-    for rule in file.rules:
-        if isinstance(rule, HoldRule) and rule.id == rule_id and rule.in_force(day):
+def _clock(file: RuleFile, events: Events, zone: ZoneInfo, others: Sequence[RuleFile]) -> Clock:
+    bought = events["purchase"]
+    assert isinstance(bought, datetime)
+    return Clock(file, bought.astimezone(zone).date(), zone, events, others=tuple(others))
+
+
+def _version(clock: Clock, rule_id: str) -> HoldRule:
+    for rule in clock.file.on(clock.day):
+        if isinstance(rule, HoldRule) and rule.id == rule_id:
             return rule
     why = "it has no hold of that name then"
-    raise NoRuleForDay(jurisdiction=file.jurisdiction, on=day.isoformat(), why=why, rule=rule_id)
+    raise NoRuleForDay(jurisdiction=clock.file.jurisdiction, on=clock.day.isoformat(), why=why, rule=rule_id)
 
 
-def renewed(hold: Hold, file: RuleFile, events: Events, zone: ZoneInfo) -> Hold:
-    """The same hold with its ends as the events known now give them. Raises: NoRuleForDay."""
-    found = moment(file, hold.rule, events, zone)
+def renewed(
+    hold: Hold,
+    file: RuleFile,
+    events: Events,
+    zone: ZoneInfo,
+    *,
+    facts: Mapping[str, Any] | None = None,
+    others: Sequence[RuleFile] = (),
+) -> Hold:
+    """The same hold with its ends as the events known now give them.
+
+    facts: what is now known of "item", "shop", "slip" and "seller", where shorter times are to be decided anew; else
+    what was decided at the purchase stays. others: further files, where the hold runs from their rules.
+    Raises: NoRuleForDay.
+    """
+    bought = {name: events["purchase"] for name in IN_PERSON if hold.in_person}
+    shop = _shop_calendar(hold, facts)
+    clock = replace(
+        _clock(file, {**bought, **events}, zone, others),
+        shop=shop,
+        recipients=hold.recipients,
+        replaced=dict(hold.replaced),
+    )
+    rule = _version(clock, hold.rule)
+    choice = choose(rule, facts) if facts is not None else Choice(hold.shortened, _doubts(hold.trace), {})
+    found = ends(rule, clock, choice)
+    before = {name: value for name, value in hold.trace.items() if name not in _DECIDED or facts is None}
     return replace(
         hold,
         plain=found.plain,
         cautious=found.cautious,
+        earliest=found.earliest,
         waiting_for=found.waiting_for,
-        trace={**hold.trace, **found.trace},
+        shortened=choice.shortened,
+        allows=permits(rule, clock),
+        trace={**{name: value for name, value in before.items() if name != "waiting_for"}, **found.trace},
     )
 
 
-def may(act: Act, holds: Iterable[Hold], orders: Iterable[Order], at: datetime) -> Allowed | Forbidden:
-    """Whether an act may be done now with an item.
-
-    holds, orders: those on this item. at: now. The reason that forbids longest is named first; one without
-    an end before any other.
-    """
-    found = [_of_hold(act, hold) for hold in holds if _stands(act, hold, at)]
-    found += [_of_order(act, order) for order in orders if _binds(act, order, at)]
-    if not found:
-        return Allowed()
-    found.sort(key=lambda one: (one.until is None, utc(one.until) if one.until else utc(at)), reverse=True)
-    return replace(found[0], others=tuple(one.says for one in found[1:]))
+_DECIDED = ("shorter", "shorter_inputs", "shorter_undecided")
 
 
-def _stands(act: Act, hold: Hold, at: datetime) -> bool:
-    """Whether a hold forbids the act at this moment."""
-    if act.kind not in hold.forbids or (hold.cautious is not None and utc(at) >= utc(hold.cautious)):
-        return False
-    if any(one.act == act.kind and one.to == act.to for one in hold.allows):
-        return False
-    inside = hold.keep_in and act.kind in ("move", "send-out") and act.to in PLACES
-    return not (inside and PLACES.index(act.to) <= PLACES.index(hold.keep_in))
+def _doubts(trace: Mapping[str, Any]) -> tuple[tuple[int, str], ...]:
+    return tuple((one["number"], one["doubt"]) for one in trace.get("shorter_undecided", ()))
 
 
-def _binds(act: Act, order: Order, at: datetime) -> bool:
-    """Whether an order forbids the act at this moment."""
-    last = [end for end in (order.until, order.lifted_at) if end is not None]
-    return act.kind in order.forbids and utc(order.from_) <= utc(at) and all(utc(at) < utc(end) for end in last)
-
-
-def _of_hold(act: Act, hold: Hold) -> Forbidden:
-    until = f"until {_awaited(hold.waiting_for)}" if hold.cautious is None else f"before {_clock(hold.cautious)}"
-    doubt = f" It is not decided whether the hold applies: {hold.undecided}" if hold.undecided else ""
-    says = f"{hold.source} forbids {_DOING[act.kind]} {until} (rule {hold.rule} of {hold.jurisdiction}).{doubt}"
-    return Forbidden(hold.rule, hold.jurisdiction, hold.source, hold.cautious, hold.plain, hold.waiting_for, says)
-
-
-def _of_order(act: Act, order: Order) -> Forbidden:
-    until = f"before {_clock(order.until)}" if order.until else "until it is lifted"
-    says = f"The hold order {order.id} ({order.source}) forbids {_DOING[act.kind]} {until}."
-    waits = None if order.until else "lifting of the hold order"
-    return Forbidden(order.id, "", order.source, order.until, order.until, waits, says)
-
-
-_DOING = {
-    "offer": "offering it",
-    "sell": "selling it",
-    "hand-over": "handing it over",
-    "return": "giving it back",
-    "use": "using it",
-    "alter": "altering it",
-    "melt": "melting it",
-    "mix": "mixing it with others",
-    "move": "moving it there",
-    "send-out": "sending it out",
-    "surrender": "surrendering it",
-}
-
-
-def _clock(at: datetime) -> str:
-    """Day, clock and zone, as a person reads them."""
-    return f"{at:%Y-%m-%d %H:%M} {at.tzinfo}"
-
-
-def _awaited(event: str | None) -> str:
-    """What has to happen before a hold knows its end, in words."""
-    what, _, recipient = str(event).partition(":")
-    who = recipient.replace("-", " ")
-    words = {
-        "report-received": f"the {who}'s receipt of the report",
-        "report-sent": f"the sending of the report to the {who}",
-        "report-made": f"the making of the report to the {who}",
-    }
-    return f"a time that runs from {words[what]}"
-
-
-def leave(holds: Iterable[Hold], orders: Iterable[Order] = (), acts: tuple[str, ...] = LEAVING) -> Leave:
-    """From when an item may leave: the latest end over the holds and orders that forbid one of the acts.
-
-    No moment while a hold waits for its event or an order is open-ended and not lifted.
-    """
-    plain: list[datetime | None] = []
-    cautious: list[datetime | None] = []
-    waiting = None
-    for hold in holds:
-        if set(acts) & set(hold.forbids):
-            plain.append(hold.plain)
-            cautious.append(hold.cautious)
-            waiting = waiting or hold.waiting_for
-    for order in orders:
-        if set(acts) & set(order.forbids):
-            end = _order_end(order)
-            plain.append(end)
-            cautious.append(end)
-            waiting = waiting or (None if end else "lifting of the hold order")
-    return Leave(_latest(plain), _latest(cautious), waiting)
-
-
-def _order_end(order: Order) -> datetime | None:
-    known = [end for end in (order.until, order.lifted_at) if end is not None]
-    return min(known, key=utc) if known else None
-
-
-def _latest(ends: list[datetime | None]) -> datetime | None:
-    """The latest of several ends; None if there is none, or if one is not known yet."""
-    known = [end for end in ends if end is not None]
-    return max(known, key=utc) if known and len(known) == len(ends) else None
+def _shop_calendar(hold: Hold, facts: Mapping[str, Any] | None) -> Calendar | None:
+    """The shop's calendar as it is stated now, else as it was when the hold began."""
+    stated = (facts or {}).get("shop", {}).get("calendar") or hold.trace.get("shop_calendar")
+    return of_shop(stated) if stated else None

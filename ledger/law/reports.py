@@ -1,106 +1,111 @@
 """Reports: what is owed to whom, and by when.
 
-Decides: the deadline of a report rule for a purchase, and which reports of a day or week are owed whether or not
-anything was bought. Leaves to the book what was made, sent and received, and to the papers how a report looks.
+Decides: the deadline of a report rule for a purchase, a request or a period, under whose name the recipient is
+printed, how much longer an extension or a failure gives, and which reports of a day, week or quarter are owed whether
+or not anything was bought. Leaves to the book what was made, sent and received, and to the papers how a report looks.
 A deadline at the end of a day is the midnight after it; the earliest reading governs.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime, time, timedelta
-from typing import Any, NamedTuple
+from datetime import date, datetime, time
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from ledger.errors import NoRuleForDay
 from ledger.law.answers import AskField
-from ledger.law.answers_times import ReportDuty
-from ledger.law.calendars import Calendar
-from ledger.law.counting import MIDNIGHT, deadline, instant, next_working, utc
+from ledger.law.answers_times import Extra, ReportDuty
+from ledger.law.calendars import of_shop
+from ledger.law.clocks import Clock, Ends, Events
+from ledger.law.counting import Span, deadline, instant, outermost
+from ledger.law.facts import FACTS, Unknown
 from ledger.law.judging import scope
 from ledger.law.rules import RuleFile
-from ledger.law.rules_times import Due, ReportRule
+from ledger.law.rules_times import ReportRule
 
-_ONE_DAY = timedelta(days=1)
-
-
-class DueMoment(NamedTuple):
-    """The deadline of one report, and the days it covers."""
-
-    plain: datetime
-    cautious: datetime
-    covers: tuple[date, date] | None
-    trace: dict[str, Any]
-
-
-def due(rule: ReportRule, at: datetime, calendar: Calendar | None, zone: ZoneInfo) -> DueMoment:
-    """By when a report of something that happened at `at` must be there.
-
-    Raises: NoRuleForDay where a day off must be known outside the calendar.
-    """
-    terms = rule.due
-    if terms.span is not None:
-        found = deadline(terms.span, at, calendar, zone)
-        return DueMoment(found.plain, found.cautious, None, found.trace)
-    day = at.astimezone(zone).date()
-    last, trace = _due_day(terms, day, calendar)
-    moment = _by(last, terms.by, zone)
-    if utc(moment) < utc(at):  # a purchase after the hour of the same day: at once
-        moment = at.astimezone(zone)
-    covers = {"purchase": None, "day": (day, day), "week": (last - 7 * _ONE_DAY, last - _ONE_DAY)}[rule.per]
-    by = f"{terms.by:%H:%M}" if terms.by else "24:00"
-    return DueMoment(moment, moment, covers, {**trace, "by": by, "zone": zone.key, "due": moment.isoformat()})
-
-
-def _due_day(terms: Due, day: date, calendar: Calendar | None) -> tuple[date, dict[str, Any]]:
-    trace: dict[str, Any] = {"event_day": day.isoformat(), "shape": terms.shape}
-    if terms.shape == "same-day":
-        return day, trace
-    if terms.shape == "weekly":
-        return day + _ONE_DAY * (7 - (day.weekday() - terms.weekday) % 7), trace
-    last = day + _ONE_DAY
-    if terms.next == "working-day":
-        assert calendar is not None
-        last, skipped = next_working(last, calendar, arguable_is_off=False)
-        trace["skipped"] = [{"day": one.isoformat(), "why": why} for one, why in skipped]
-    return last, trace
-
-
-def _by(day: date, by: time | None, zone: ZoneInfo) -> datetime:
-    """A clock time of a day; the midnight after it where there is none."""
-    if by is None:
-        return instant(day + _ONE_DAY, MIDNIGHT, zone, later=False)
-    return instant(day, by, zone, later=False)
+PER_PERIOD = ("day", "week", "quarter")
 
 
 def report(
-    file: RuleFile, rule: ReportRule, at: datetime, zone: ZoneInfo, fields: Sequence[AskField], asked: dict[str, Any]
-) -> ReportDuty:
-    """The report that a rule asks for what happened at `at`. Raises: NoRuleForDay (see `due`)."""
-    found = due(rule, at, file.calendar, zone)
+    clock: Clock, rule: ReportRule, frame: Mapping[str, Any], fields: Sequence[AskField], asked: Mapping[str, Any]
+) -> ReportDuty | Ends:
+    """The report that a rule asks for, or what its deadline waits for.
+
+    frame: the facts of the slip, for the recipient's name. Raises: NoRuleForDay where a day off must be known outside
+    the calendar.
+    """
+    found = clock.due(rule.due, rule.per)
+    if found.plain is None or found.bound is None:
+        return found
+    file = clock.file
+    extension = failure = None
+    plain, due, trace = found.plain, found.bound, dict(found.trace)
+    if rule.extension is not None:
+        longer = _longer(rule.extension.span, plain, due, clock)
+        extension = Extra(rule.extension.says, until=longer[1], ask=rule.extension.ask)
+        if f"extended:{rule.id}" in clock.events:
+            (plain, due), trace = longer, trace | {"extended": extension.record()}
+    if rule.failure is not None:
+        failure = Extra(rule.failure.says, rule.failure.instead)
+        failed = clock.happened(f"failed:{rule.id}", later=False)
+        if not isinstance(failed, str):
+            trace["failed"] = failed.plain.isoformat()
+            if rule.failure.span is not None:
+                again = _longer(rule.failure.span, failed.plain, failed.bound, clock)
+                plain, due = (outermost(pair, later=True) for pair in zip((plain, due), again, strict=True))
     return ReportDuty(
         rule=rule.id,
         jurisdiction=file.jurisdiction,
         digest=file.digest,
         layer=file.layer,
         recipient=rule.to,
-        recipient_name=file.recipient_name(rule.to),
+        recipient_name=name_of(file, rule.to, frame),
         per=rule.per,
         covers=found.covers,
-        due=found.cautious,
-        due_plain=found.plain,
+        due=due,
+        due_plain=plain,
         copies=rule.copies,
         title=rule.title,
         nil=rule.nil,
         fields=tuple(fields),
         source=rule.source.cite,
         basis=rule.source.basis,
-        trace={"inputs": asked, "version_from": rule.first.isoformat(), **found.trace},
+        trace={"inputs": dict(asked), "version_from": rule.first.isoformat(), **trace},
+        url=rule.source.url,
+        met_by=rule.met_by,
+        manner=rule.manner,
+        extension=extension,
+        failure=failure,
+        replaced_by=rule.replaced_by,
+        rests_on_memory=rule.memory,
     )
+
+
+def _longer(span: Span, plain: datetime, due: datetime, clock: Clock) -> tuple[datetime, datetime]:
+    """A deadline moved by a span, plain and earliest."""
+    found = deadline(span, plain, clock.calendar(span.calendar), clock.zone, bound=due, ended=True)
+    return found.plain, found.cautious
+
+
+def name_of(file: RuleFile, recipient: str, frame: Mapping[str, Any]) -> str:
+    """The recipient's name as the paper prints it.
+
+    The shop's own agency of that id or role goes before the file's name; a fact that is known completes the name.
+    """
+    declared = next((one for one in file.recipients if one.id == recipient), None)
+    if declared is None:
+        return recipient
+    shop = frame.get("shop", {})
+    own = shop.get("recipients", {}).get(recipient) or shop.get("agencies", {}).get(declared.role)
+    if own:
+        return str(own)
+    of = FACTS[declared.named_by].read(frame) if declared.named_by else None
+    return declared.name if of is None or isinstance(of, Unknown) else f"{declared.name} of {of}"
 
 
 def owed(
     files: Sequence[RuleFile], *, on: date, zone: ZoneInfo, facts: Mapping[str, Any] | None = None
 ) -> tuple[ReportDuty, ...]:
-    """The day and week reports whose period holds the day `on`, in the order of the files.
+    """The day, week and quarter reports whose period holds the day `on`, in the order of the files.
 
     facts: facts of the shop, for rules that ask about it. A rule whose condition is not decided counts as owed.
     Those with `nil` are owed even if nothing was bought. Raises: NoRuleForDay before a file's first day.
@@ -112,10 +117,52 @@ def owed(
                 jurisdiction=file.jurisdiction, on=on.isoformat(), why=f"it answers from {file.known_from}"
             )
         here = file.zone or zone
-        noon = instant(on, time(0), here, later=False)
+        clock = clock_of(file, {"purchase": instant(on, time(0), here, later=False)}, here, facts or {})
         for rule in file.on(on):
-            if isinstance(rule, ReportRule) and rule.per != "purchase":
+            if isinstance(rule, ReportRule) and rule.per in PER_PERIOD:
                 ground = scope(rule, facts or {})
                 if ground.applies is not False:
-                    found.append(report(file, rule, noon, here, (), ground.asked))
+                    made = report(clock, rule, facts or {}, (), ground.asked)
+                    found += [made] if isinstance(made, ReportDuty) else []
     return tuple(found)
+
+
+def clock_of(
+    file: RuleFile,
+    events: Events,
+    zone: ZoneInfo,
+    facts: Mapping[str, Any],
+    *,
+    others: Sequence[RuleFile] = (),
+) -> Clock:
+    """The clock of what began with the event "purchase" under a file. facts: those of the shop, for its calendar."""
+    began = events["purchase"]
+    assert isinstance(began, datetime)
+    stated = facts.get("shop", {}).get("calendar")
+    shop = of_shop(stated) if stated else None
+    return Clock(file, began.astimezone(zone).date(), zone, events, shop=shop, others=tuple(others))
+
+
+def now(
+    file: RuleFile,
+    rule_id: str,
+    events: Events,
+    zone: ZoneInfo,
+    *,
+    facts: Mapping[str, Any] | None = None,
+    fields: Sequence[AskField] = (),
+    others: Sequence[RuleFile] = (),
+) -> ReportDuty | str:
+    """A report as the events known now make it due; or the event that it still waits for.
+
+    events: "purchase" must be there: its local day chooses the version; besides those of `ledger.law.clocks`,
+    "request:ID", "extended:RULE" (granted) and "failed:RULE" count. For a request without a purchase, hand in the
+    moment of the request as "purchase" too. Raises: NoRuleForDay if the file has no such report on that day.
+    """
+    clock = clock_of(file, events, zone, facts or {}, others=others)
+    for rule in file.on(clock.day):
+        if isinstance(rule, ReportRule) and rule.id == rule_id:
+            made = report(clock, rule, facts or {}, fields, {})
+            return made if isinstance(made, ReportDuty) else str(made.waiting_for)
+    why = "it has no report of that name then"
+    raise NoRuleForDay(jurisdiction=file.jurisdiction, on=clock.day.isoformat(), why=why, rule=rule_id)

@@ -258,7 +258,7 @@ def _check_table(
         if key.need and key.name not in value and key.name not in meant:
             faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}.{_joined(key, value)}"))
     if table.one_of:
-        there = [name for name in table.one_of if name in value]
+        there = [name for name in table.one_of if name in value or name in meant]
         if len(there) != 1:
             faults.append(Fault(path, _one_of(table, there)))
 
