@@ -11,7 +11,7 @@ Leaves to others: every figure (assay), and where the strip stands (page).
 from dataclasses import dataclass
 
 from ledger.assay.assessments import Bar, Interval
-from ledger.assay.strip import Strip
+from ledger.assay.strip import Strip, bar_label
 from ledger.measures import thousandths
 from reports.fonts import Line
 from reports.page import FOOT, SMALL, Sheet
@@ -74,8 +74,7 @@ def _rows(sheet: Sheet, strip: Strip) -> list[_Row]:
 
     rows = []
     for bar in strip.bars:
-        words = [bar.label, bar.part and f"({bar.part})", bar.metal if bar.metal != strip.metal else ""]
-        rows.append(_Row(label(" ".join(filter(None, words))), bar, bar.surface))
+        rows.append(_Row(label(bar_label(strip, bar)), bar, bar.surface))
     remains = f"Remains, {strip.metal}" if strip.metal and strip.remains else "Remains"
     rows.append(_Row(label(remains, bold=True), strip.remains, strip.hatched, "not known"))
     payable = "May be paid for, at most" if strip.payable and strip.upper_bound else "May be paid for"
@@ -89,7 +88,9 @@ def _key(strip: Strip) -> str:
     if strip.claim_ppm is not None:
         words += f" Dashed: {strip.claim_label} claims {thousandths(strip.claim_ppm)}"
         low = strip.claim_low_ppm
-        words += f", at least {thousandths(low)}." if low is not None and low < strip.claim_ppm else "."
+        words += f", at least {thousandths(low)}" if low is not None and low < strip.claim_ppm else ""
+        least = strip.claim_least_ppm
+        words += f", {thousandths(least)} under an older or foreign law (dotted)." if least is not None else "."
     elif strip.claim_label:
         words += f" The mark {strip.claim_label} claims no fineness of the whole."
     return words
@@ -144,15 +145,16 @@ def _hatch(sheet: Sheet, start: float, end: float, base: float) -> None:
 
 
 def _claim(sheet: Sheet, strip: Strip, left: float, width: float, top: float, foot: float) -> None:
-    """A dashed line for the mark's claim with its name below, and a dotted one where its legal tolerance ends."""
+    """A dashed line for the mark's claim with its name below, and dotted ones where legal tolerances end."""
     if strip.claim_ppm is None:
         return
     name = sheet.case.line(strip.claim_label, FOOT, True)
     x = _x(left, width, strip.claim_ppm) - name.width / 2
     sheet.pages.text(sheet.page, min(x, sheet.right - name.width), foot - _LEADING, FOOT, name)
     lines = {strip.claim_ppm: 4.0}
-    if strip.claim_low_ppm is not None:
-        lines.setdefault(strip.claim_low_ppm, 1.5)
+    for ppm in (strip.claim_low_ppm, strip.claim_least_ppm):
+        if ppm is not None:
+            lines.setdefault(ppm, 1.5)
     for ppm, dash in lines.items():
         x, y = _x(left, width, ppm), top
         while y > foot:

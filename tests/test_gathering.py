@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from ledger.acts import correcting, gathering, handing_over, setting_up
+from ledger.assay.strip import strip
 from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.errors import InputError
@@ -91,14 +92,16 @@ class TestYearsLater:
         usually = bare_shop.record(*ring)
         assert usually.examined.duties.record()["holds"] != kept["holds"], "the limit makes a difference"
 
-    def test_a_strip_is_drawn_only_where_the_evidence_gives_what_was_recorded(self, sqlite_shop: Shop) -> None:
+    def test_a_strip_shows_what_was_recorded_however_tests_are_weighed_today(self, sqlite_shop: Shop) -> None:
         sqlite_shop.record()
         found = whole(sqlite_shop)
-        assert found.strip(1) is not None
-        changed = {**found.parts, "item/1/assessment": {**found.parts["item/1/assessment"], "standing": "refuted"}}
-        found.__dict__["parts"] = changed
-        assert found.strip(1) is None
-        del changed["item/1/assessment"]
+        recorded = found.parts["item/1/assessment"]
+        assert found.strip(1) == strip(gathering.reweighed(found.slip.items[0], recorded))
+        found.__dict__["parts"] = {**found.parts, "item/1/assessment": {**recorded, "standing": "contrary"}}
+        drawn = found.strip(1)
+        assert drawn is not None
+        assert "contrary to its mark" in drawn.title
+        del found.__dict__["parts"]["item/1/assessment"]
         assert found.strip(1) is None
         assert found.duties.digests, "a slip without assessments has duties all the same"
 

@@ -1,12 +1,13 @@
 """The fineness strip: its numbers, its picture and its words."""
 
+import json
 import re
 import xml.etree.ElementTree as ET
 
 import pytest
 
-from ledger.assay.assessments import Assessment
-from ledger.assay.strip import Strip, strip, svg, words
+from ledger.assay.assessments import Assessment, Bar
+from ledger.assay.strip import Strip, bar_label, strip, strip_of, svg, words
 from tests.assay_samples import assess, dense, filed, streak, xrf
 
 GOLD_14 = xrf("inside", Au=584, Ag=119, Cu=257, Zn=40)
@@ -37,6 +38,9 @@ class TestNumbers:
         # 15 USC 295: three parts per thousand below the mark.
         picture = strip(assess(GOLD_14, marks="14K"))
         assert (picture.claim_label, picture.claim_low_ppm, picture.claim_ppm) == ("14K", 580_333, 583_333)
+        # Before 1 October 1981 half a karat.
+        assert picture.claim_least_ppm == 562_500
+        assert strip(assess(GOLD_14, marks="PT950")).claim_least_ppm is None
 
     def test_the_band_is_hatched_where_only_the_surface_was_seen(self) -> None:
         assert strip(assess(GOLD_14, marks="14K")).hatched
@@ -83,8 +87,11 @@ class TestPicture:
         assert picture.findtext(f"{SVG}desc") == words(strip(assessment))
 
     def test_two_strips_on_one_page_can_have_two_names(self) -> None:
-        picture = ET.fromstring(svg(strip(assess(GOLD_14)), "item-2"))
-        assert picture.attrib["aria-labelledby"] == "item-2-title item-2-desc"
+        text = svg(strip(assess(GOLD_14)), "item-2")
+        assert ET.fromstring(text).attrib["aria-labelledby"] == "item-2-title item-2-desc"
+        ids = re.findall(r'id="([^"]+)"', text)
+        assert sorted(ids) == ["item-2-desc", "item-2-hatch", "item-2-title"]
+        assert set(re.findall(r"url\(#([^)]+)\)", text)) == {"item-2-hatch"}
 
     def test_only_black_white_and_grey_are_used(self) -> None:
         for colour in re.findall(r'(?:fill|stroke)="([^"]+)"', svg(strip(assess(*self.FULL, marks="14K")))):
@@ -152,7 +159,8 @@ class TestWords:
     def test_words_name_each_bar_the_claim_and_what_remains(self) -> None:
         said = words(strip(assess(GOLD_14, streak(14, "holds"), marks="14K")))
         assert said == (
-            "Mark 14K: 583.3 per thousand, 580.3 with the legal tolerance."
+            "Mark 14K: 583.3 per thousand, 580.3 with the legal tolerance,"
+            " 562.5 where an older or foreign law governs it."
             " X-ray, surface, inside: gold 574.0 to 594.0, surface only."
             " Streak, 14 karat acid, holds: gold 541.6 to 1000.0, surface only."
             " Remains: gold 574.0 to 594.0, at the surface only."
@@ -176,3 +184,23 @@ class TestWords:
         assert strip(assess(GOLD_14)) == strip(assess(GOLD_14))
         assert isinstance(hash(strip(assess(GOLD_14))), int)
         assert Strip.__dataclass_params__.frozen  # type: ignore[attr-defined]
+
+    def test_the_recorded_assessment_gives_the_same_strip(self) -> None:
+        for marks, tests in (
+            ("14K", (GOLD_14, filed(Au=582, Cu=418))),
+            ("1/20 12K GF", ()),
+            ("", ()),
+            ("1?K", (GOLD_14,)),
+        ):
+            assessment = assess(*tests, marks=marks, grams=5.0)
+            through_json = json.loads(json.dumps(assessment.record()))
+            assert strip_of(through_json) == strip(assessment)
+            assert strip(assessment).title == assessment.headline()
+
+    def test_a_bar_names_its_part(self) -> None:
+        chain = assess(xrf(part="clasp", Au=583, Cu=417), xrf(part="chain", Au=41, Cu=959))
+        said = words(strip(chain))
+        assert "clasp" in said
+        assert "chain" in said
+        bar = Bar("Melt assay, pin", "melt", "gold", 1, 2, False, "clasp")
+        assert bar_label(strip(chain), bar) == "Melt assay, pin (clasp): gold"

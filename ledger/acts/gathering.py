@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from ledger.acts.examining import examine
 from ledger.assay import weighing
 from ledger.assay.assessments import Assessment, Policy
-from ledger.assay.strip import Strip, strip
+from ledger.assay.strip import Strip, strip_of
 from ledger.book import reading
 from ledger.book.pages import Book
 from ledger.errors import InputError
@@ -118,12 +118,9 @@ class Whole:
         return found
 
     def strip(self, line: int) -> Strip | None:
-        """The fineness strip of an item, where weighing its evidence again gives what was recorded."""
+        """The fineness strip of an item as it was recorded; None: the book holds no assessment of it."""
         recorded = self.assessment(line)
-        if recorded is None:
-            return None
-        again = reweighed(self.slip.items[line - 1], recorded)
-        return strip(again) if again.record() == recorded else None
+        return None if recorded is None else strip_of(recorded)
 
 
 def reweighed(item: Item, recorded: Mapping[str, Any]) -> Assessment:

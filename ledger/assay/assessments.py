@@ -246,10 +246,8 @@ class Assessment:
 
     def headline(self) -> str:
         """The assessment in one sentence."""
-        seen = f"{self.metal} {self.seen.words()} per thousand where tested" if self.seen else "fineness not shown"
-        what = f"{CONSTRUCTION_WORDS[self.construction]}, {self.confidence}; {seen}; {STANDING_WORDS[self.standing]}"
-        owed = f"; still owed: {self.owed[0].words()}" if self.owed else ""
-        return f"{what[0].upper()}{what[1:]}{owed}."
+        owed = self.owed[0].words() if self.owed else ""
+        return headline(self.construction, self.confidence, self.metal, self.seen, self.standing, owed)
 
     def record(self) -> dict[str, Any]:
         """As parts of the book hold it: text, whole numbers, truth values and lists; what is not there is left out."""
@@ -288,6 +286,16 @@ class Assessment:
 def _owed(owed: Owed) -> dict[str, Any]:
     agreed = {} if owed.agreed is None else {"agreed": owed.agreed}
     return {"test": owed.test, "decides": owed.decides, "consent": owed.consent, **agreed}
+
+
+def headline(
+    construction: str, confidence: str, metal: str | None, seen: Interval | None, standing: str, owed: str
+) -> str:
+    """An assessment in one sentence. owed: the first test owed, in words; empty: none."""
+    found = f"{metal} {seen.words()} per thousand where tested" if seen else "fineness not shown"
+    what = f"{CONSTRUCTION_WORDS[construction]}, {confidence}; {found}; {STANDING_WORDS[standing]}"
+    still = f"; still owed: {owed}" if owed else ""
+    return f"{what[0].upper()}{what[1:]}{still}."
 
 
 def _conflict(conflict: Conflict) -> dict[str, str]:
