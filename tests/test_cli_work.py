@@ -528,14 +528,48 @@ class TestLaw:
         wrong = till.keep("wrong.toml", RULES.replace("length = 10", 'length = "ten"'))
         done = till.run("law", "check", wrong, unlocked=False, book=False)
         assert done.exit_code == 4
-        assert re.search(rf"^{re.escape(str(wrong))}: line \d+: ", done.stdout, re.M)
+        number = RULES.split("length = 10")[0].count("\n") + 1
+        assert f"{wrong}: line {number}: 'length' is 'ten'; write a whole number, 1 to 40,000.\n" in done.stdout
+        assert f'  {number} | length = "ten"\n     | ^\n' in done.stdout
+        (fault,) = self.check(till, 4, wrong)["faults"]
+        assert (fault["line"], fault["column"], fault["source"]) == (number, 1, 'length = "ten"')
+
+    def test_the_mark_stands_under_the_place_whatever_stands_before_it(self, till: Till) -> None:
+        wide = till.keep("wide.toml", RULES.replace('unit = "days"', "unit\t= '日本' 7"))
+        shown = till.run("law", "check", wide, unlocked=False, book=False).stdout
+        assert " | unit\t= '日本' 7\n" in shown
+        assert f"     |     \t{' ' * 9}^\n" in shown
+
+    def test_a_case_file_at_fault_is_shown_so_and_one_of_a_broken_file_is_not_run(self, till: Till) -> None:
+        rules = till.keep("town.toml", RULES)
+        till.keep("town.cases.toml", self.CASES.replace("[usual]", "[usuall]"))
+        shown = till.run("law", "check", rules, unlocked=False, book=False)
+        assert shown.exit_code == 4
+        assert "'usuall' is not a key of the case file;" in shown.stdout
+        till.keep("town.cases.toml", self.CASES)
+        till.keep("town.toml", RULES.replace("length = 10", "length = 0"))
+        assert self.check(till, 4, rules)["cases_run"] == 0
+        assert self.check(till, 4, till.desk / "town.cases.toml")["cases_run"] == 0
+
+    def test_an_illustration_is_printed_and_asserts_nothing(self, till: Till) -> None:
+        rules = till.keep("town.toml", RULES)
+        shown = '[[case]]\nname = "M"\nsource = "S"\nillustration = "From memory."\nshows = ["refused"]\n'
+        till.keep("town.cases.toml", self.CASES + shown)
+        found = self.check(till, 0, rules)
+        assert [one.split(": ", 1)[1] for one in found["illustrations"]] == [
+            "'M' (S): illustration, From memory: refused is true."
+        ]
+        assert "1 case asserted." in till.run("law", "check", rules, unlocked=False, book=False).stdout
 
     def test_files_that_contradict_each_other_end_with_4(self, till: Till) -> None:
         one = till.keep("one.toml", RULES)
-        other = till.keep("other.toml", RULES.replace("xx-test-town", "xx-b").replace("Town Police", "Town Sheriff"))
+        county = RULES.replace("xx-test-town", "xx-b").replace('layer = "city"', 'layer = "county"')
+        other = till.keep("other.toml", county.replace("Town Police", "Town Sheriff"))
         found = self.check(till, 4, one, other)
         assert found["together"]
         assert found["faults"] == []
+        elsewhere = till.keep("elsewhere.toml", county.replace('layer = "county"', 'layer = "city"'))
+        assert self.check(till, 0, one, elsewhere)["together"] == [], "two towns are two shops"
 
     def test_facts_are_explained_with_the_way_to_each_duty(self, till: Till) -> None:
         rules = till.keep("town.toml", RULES)

@@ -18,6 +18,7 @@ from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError, RuleFileWrong
 from ledger.law import files
+from ledger.law.together import shops
 from ledger.moments import parse_local
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
     asked: Asked = ctx.obj
     rules = [path for path in paths if not path.endswith(_CASES)]
     found, faults = _readable(asked, rules)
-    together = list(files.check_together(list(found.values())))
+    together = [says for group in shops(list(found.values())) for says in files.check_together(group)]
     beside = [path for path in paths if path.endswith(_CASES)]
     beside += [str(path) for rule in found if (path := Path(rule.removesuffix(".toml") + _CASES)).is_file()]
     ran, wrong = _run(asked, dict.fromkeys(beside), found, {fault.path for fault in faults})
@@ -60,7 +61,7 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
             for path, file in found.items()
         ],
         "faults": [one for fault in faults for one in _faults(fault)],
-        "together": together,
+        "together": list(dict.fromkeys(together)),
         "cases_run": len(ran),
         "cases_failed": failed,
         "illustrations": [says for one in ran.values() for says in one.shown],
@@ -73,7 +74,7 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
             for path, file in found.items()
         ),
         *(line for fault in faults for line in _pointed(fault)),
-        *together,
+        *dict.fromkeys(together),
         *(line for one in ran.values() for line in (*one.failures, *one.shown)),
         *_came_true(ran),
         *(f"{path}: {says}; read the law again and write 'read_on' and 'checked_until'." for path, says in old.items()),
