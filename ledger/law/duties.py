@@ -137,18 +137,20 @@ def weigh(
     *,
     at: datetime,
     recorded_at: datetime | None = None,
+    events: Mapping[str, datetime] | None = None,
 ) -> Duties:
     """All duties of one purchase.
 
     files: the layers that govern, in any order. facts: by the names of `ledger.law.facts`; what is missing is not
     known. at: when the purchase happened, with its zone; deadlines run from it. recorded_at: when it is recorded
-    (default: at); holds run from the later of the two, so that a back-dated slip frees nothing.
+    (default: at); holds run from the later of the two, so that a back-dated slip frees nothing. events: what has
+    happened since ("report-sent:ID", "receipt", "event:ID" ...), for rules whose time runs from that.
     Raises: NoRuleForDay if a file does not answer for the day or its calendar does not reach; InputError for a
     fact of the wrong type.
     """
     _check(facts, at)
     begun = max(at, recorded_at or at, key=utc)
-    found = Found(files=tuple(_ordered(files)))
+    found = Found(files=tuple(_ordered(files)), events=events or {})
     layers = [Layer(file, facts, at, begun, found) for file in _ordered(files)]
     settled = displacing.settle([claim for layer in layers for claim in layer.scope()])
     for layer in layers:

@@ -3,7 +3,9 @@
 Decides: nothing; it gathers. `ledger.law.layers` adds to it, one file after another, and `ledger.law.duties` combines.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from ledger.law import combining
 from ledger.law.answers import AskField, DeclarationWords, Displaced, Duty, Exemption, FormAnswer, Limit, ScopeAnswer
@@ -19,6 +21,8 @@ class Found:
 
     files: tuple[RuleFile, ...] = ()
     """all layers, for times that run from another file's rules"""
+    events: Mapping[str, datetime] = field(default_factory=dict)
+    """what has happened since the purchase"""
     duties: list[Duty] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     reports: list[ReportDuty] = field(default_factory=list)

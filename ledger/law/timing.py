@@ -54,7 +54,7 @@ def clock_of(
     events = {"purchase": begun, "occurred": at}
     if in_person(facts):
         events |= dict.fromkeys(holds.IN_PERSON, begun)
-    return reports.clock_of(file, events, zone, facts, others=found.files)
+    return reports.clock_of(file, {**events, **found.events}, zone, facts, others=found.files)
 
 
 def in_person(facts: Mapping[str, Any]) -> bool:
