@@ -1,13 +1,14 @@
 """What must hold for any evidence at all, however odd, held by drawn documents."""
 
 import json
+from decimal import Decimal
 from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.assay import strip, value
-from ledger.assay.assessments import CONFIDENCES, CONSTRUCTIONS, OWED, STANDINGS, Assessment
+from ledger.assay.assessments import CONFIDENCES, CONSTRUCTIONS, OWED, STANDINGS, Assessment, Policy
 from ledger.assay.density import ELEMENTS
 from ledger.assay.evidence import read
 from ledger.assay.evidence_schema import CHOICES
@@ -105,6 +106,13 @@ ODD_DENSITIES = st.fixed_dictionaries(
 VISUALS = st.fixed_dictionaries(
     {"test": st.just("visual"), "shows": st.lists(choice("visual"), min_size=1, max_size=3)}
 )
+CONSENTS = st.fixed_dictionaries(
+    {"test": st.just("consent"), "given": st.booleans()},
+    optional={"to": st.lists(choice("leaves-a-mark"), min_size=1, max_size=3)},
+)
+SILVER_STREAKS = st.fixed_dictionaries(
+    {"test": st.just("silver-streak"), "colour": choice("colour"), "depth": choice("depth")}
+)
 CURRENTS = st.fixed_dictionaries({"kilohertz": NUMBERS, "iacs": NUMBERS})
 TESTS = st.one_of(
     xrfs("xrf"),
@@ -113,8 +121,13 @@ TESTS = st.one_of(
     PLAUSIBLE_DENSITIES,
     ODD_DENSITIES,
     VISUALS,
+    CONSENTS,
+    SILVER_STREAKS,
     st.fixed_dictionaries({"test": st.just("magnet"), "pull": choice("pull")}, optional={"part": PARTS}),
-    st.fixed_dictionaries({"test": st.just("conductance"), "readings": st.lists(CURRENTS, min_size=1, max_size=2)}),
+    st.fixed_dictionaries(
+        {"test": st.just("conductance"), "readings": st.lists(CURRENTS, min_size=1, max_size=2)},
+        optional={"uncertainty": NUMBERS, "thickness_mm": NUMBERS},
+    ),
     st.fixed_dictionaries({"test": st.just("ultrasound"), "calliper_mm": NUMBERS, "shown_mm": NUMBERS}),
     st.fixed_dictionaries({"test": st.just("cut"), "shows": choice("cut")}),
     st.fixed_dictionaries({"test": st.just("stripped"), "who": choice("who"), "shell": NUMBERS, "unit": st.just("g")}),
@@ -133,7 +146,7 @@ CIRCUMSTANCES = st.fixed_dictionaries(
         "net_mg": st.integers(0, 10**6),
         "colour": st.sampled_from(["yellow", "white", "grey", "two-tone", ""]),
         "stone_set": st.booleans(),
-        "consent": st.booleans(),
+        "consent": st.sampled_from([None, True, False]),
     },
 )
 
@@ -208,7 +221,8 @@ class TestSurface:
     def test_one_more_surface_test_does_not_make_it_solid(
         self, first: Document, tests: list[Document], more: Document, around: dict[str, Any]
     ) -> None:
-        # With a first reading there: a density alone says nothing until there is one to compare it with.
+        # With a first reading there: a density or a cut alone says nothing until there is one to hold it against, and
+        # as the order of evidence must not matter, a reading that comes last completes it like one that came first.
         tests = [*tests, {"test": "xrf", "unit": "per-mille", "readings": [{"elements": first}]}]
         before = weighed(tests, around)
         if before.construction == "undetermined":
@@ -220,9 +234,52 @@ class TestSurface:
         self, tests: list[Document], more: Document, around: dict[str, Any]
     ) -> None:
         before, after = weighed(tests, around), weighed([*tests, more], around)
-        if before.payable and after.payable and not after.conflicts and before.metal == after.metal:
+        if before.payable and after.payable and not set(after.conflicts) - set(before.conflicts):
             assert before.payable.low_ppm <= after.payable.low_ppm
             assert after.payable.high_ppm <= before.payable.high_ppm
+
+    @SETTINGS
+    @given(alloys(), alloys(), EVIDENCE, CIRCUMSTANCES)
+    def test_a_filed_spot_on_one_part_says_nothing_of_the_other(
+        self, clasp: Document, chain: Document, tests: list[Document], around: dict[str, Any]
+    ) -> None:
+        surface = [
+            {"test": "xrf", "unit": "per-mille", "readings": [{"elements": elements, "part": part}]}
+            for part, elements in (("clasp", clasp), ("chain", chain))
+        ]
+        of_surface = [test for test in tests if test["test"] in ("xrf", "visual", "magnet")]
+        below = {"test": "filed-xrf", "part": "clasp", "unit": "per-mille", "readings": [{"elements": clasp}]}
+        assert weighed([*of_surface, *surface, below], around).construction != "solid"
+
+
+WITHOUT_LIMITS = Policy(density_limit_mg=0, fine_limit_mg=0, heavy_limit_mg=10**12)
+
+
+def ten_times(test: Document) -> Document:
+    """The same test on a piece ten times as heavy, on a scale with ten times the step."""
+    grown: Document = {name: f"{Decimal(test[name]) * 10:f}" for name in ("air", "water", "interval") if name in test}
+    return {**test, **grown}
+
+
+class TestScaling:
+    """Weight and resolution grown together change nothing in the physics, where no limit of the policy cuts in."""
+
+    @SETTINGS
+    @given(
+        alloys(),
+        st.lists(st.one_of(PLAUSIBLE_DENSITIES, xrfs("xrf", alloys())), min_size=1, max_size=3),
+        st.lists(st.tuples(STAMPS, PARTS), max_size=2),
+        st.integers(100, 10**5),
+    )
+    def test_ten_times_the_weight_on_ten_times_the_step_is_the_same(
+        self, first: Document, tests: list[Document], marks: list[tuple[str, str]], net_mg: int
+    ) -> None:
+        tests = [*tests, {"test": "xrf", "unit": "per-mille", "readings": [{"elements": first}]}]
+        small = weigh(read(tests), marks=marks, net_mg=net_mg, policy=WITHOUT_LIMITS)
+        large = weigh(read([ten_times(test) for test in tests]), marks=marks, net_mg=net_mg * 10, policy=WITHOUT_LIMITS)
+        for axis in ("construction", "standing", "suspicions", "seen", "payable", "confidence_rule", "rules"):
+            assert getattr(small, axis) == getattr(large, axis)
+        assert [each.test for each in small.owed] == [each.test for each in large.owed]
 
 
 class TestLayersAndAcid:

@@ -88,15 +88,23 @@ def looks_like(sight: Sight) -> Coat | None:
     """
     golds, coats = _coats()
     low, high = sight.ppm("gold") - sight.u_ppm - ALIKE_PPM // 2, sight.ppm("gold") + sight.u_ppm + ALIKE_PPM // 2
-    near = [(_apart(sight, coat), coat) for coat in coats[bisect_left(golds, low) : bisect_right(golds, high)]]
-    alike = [(apart, coat) for apart, coat in near if apart <= ALIKE_PPM]
-    return min(alike, key=lambda each: (each[0], each[1].karat, each[1].um))[1] if alike else None
+    found, nearest = None, float(ALIKE_PPM)
+    for coat in coats[bisect_left(golds, low) : bisect_right(golds, high)]:
+        apart = _apart(sight.elements, coat.reads, nearest)
+        if apart < nearest:
+            found, nearest = coat, apart
+    return found
 
 
-def _apart(sight: Sight, coat: Coat) -> float:
-    """The largest difference of one element other than gold, parts per million."""
-    elements = (sight.elements.keys() | coat.reads.keys()) - {"Au"}
-    return max((abs(sight.elements.get(one, 0) - coat.reads.get(one, 0.0)) for one in elements), default=0.0)
+def _apart(read: dict[str, int], coat: dict[str, float], enough: float) -> float:
+    """The largest difference of one element other than gold, parts per million; cut short once it is enough."""
+    most = 0.0
+    for one in (*coat, *(symbol for symbol in read if symbol not in coat)):
+        if one != "Au":
+            most = max(most, abs(read.get(one, 0) - coat.get(one, 0.0)))
+            if most >= enough:
+                break
+    return most
 
 
 @lru_cache(maxsize=1)
@@ -112,7 +120,7 @@ def _coats() -> tuple[list[float], list[Coat]]:
             for um in _COATS_UM:
                 read = xray.reads([xray.Layer(parts, density.predicted(parts), um), *below])
                 coats.append(Coat(karat, um, BASES[base], barrier, {one: 1e6 * part for one, part in read.items()}))
-    coats.sort(key=lambda coat: coat.reads["Au"])
+    coats.sort(key=lambda coat: (coat.reads["Au"], coat.karat))
     return [coat.reads["Au"] for coat in coats], coats
 
 

@@ -91,7 +91,9 @@ def _same_weight(sheet: Sheet, part: str, usable: list[Weighed]) -> bool:
     # The weight of the article may be given with its stones or without, the density weighs both.
     weights = [(weighed.test.air_ug / 1e3, weighed.mass * 1e3) for weighed in usable]
     each = [weight for pair in weights for weight in pair] + [sum(air for air, _ in weights)]
-    if any(abs(weight - known) <= max(50, known * 0.02) for weight in each):
+    # Two in a hundred, or some steps of the scale: 1 cm3 of room left in doubt is about 1 g of a weighing.
+    some = max(known * 0.02, *(4_000 * weighed.volume_u for weighed in usable))
+    if any(abs(weight - known) <= some for weight in each):
         return True
     said = ", ".join(f"{air / 1000:.2f} g" for air, _ in weights)
     text = f"The density was taken on {said} and the article weighs {known / 1000:.2f} g: it is not of the whole."

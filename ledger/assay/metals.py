@@ -162,15 +162,15 @@ def coatings(sheet: Sheet) -> None:
     """What a gold surface could be a coating of: a reading cannot tell, so it is said beside it."""
     if sheet.mixed or sheet.absent or sheet.declared("plated", "layered"):
         return
-    for sight in sheet.body:
-        if sight.metal != "gold" or sight.exposed:
-            continue
-        if coat := coats.looks_like(sight):
-            sheet.say("reads-like-coating", f"The reading is like that of {coat.words()}.")
-        if sight.ppm("gold") >= THIN_GOLD_PPM:
-            um, karat = coats.hidden_from(sight)
-            text = f"A layer of {karat} karat over brass reads the same as solid gold from about {um} micrometres on"
-            sheet.say("coating-hidden", f"{text}; gold-filled ware has 3 to 125.")
+    golden = [sight for sight in sheet.body if sight.metal == "gold" and not sight.exposed]
+    coat = next((coat for sight in golden if (coat := coats.looks_like(sight))), None)
+    if coat:
+        sheet.say("reads-like-coating", f"The reading is like that of {coat.words()}.")
+    fine = [sight for sight in golden if sight.ppm("gold") >= THIN_GOLD_PPM]
+    if fine:
+        um, karat = coats.hidden_from(max(fine, key=lambda sight: sight.u_ppm))
+        text = f"A layer of {karat} karat over brass reads the same as solid gold from about {um} micrometres on"
+        sheet.say("coating-hidden", f"{text}; gold-filled ware has 3 to 125.")
 
 
 def foreign_metals(sheet: Sheet) -> None:

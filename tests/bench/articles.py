@@ -15,11 +15,11 @@ Gold-filled: 1/10, 1/20, 1/30 and 1/40 of 10, 12 and 14 karat on brass, bronze a
 mm covered on both sides, or wire of that diameter. Electroplate: 0.1 to 5 micrometres of 10, 14, 18, 22 and 24 karat
 on the same bases, half of it over 1 to 5 micrometres of nickel. Gilt: the same coatings over sterling.
 
-Readings: three spots; the uncertainty U, 10 to 30 per thousand (k = 2), is half shared by all spots (calibration,
-curvature) and half each spot's own, in equal variances; of less than 300 per thousand of gold it shrinks as counts do,
-with the root of the share. Weighings: noise of one step of the scale (k = 1) on each,
-then rounded to a step; water of 15 to 30 degrees, read to half a degree; a bubble of 2 to 20 cubic millimetres hangs
-unseen on one article in twenty.
+Readings: light of 32 keV, on one article in four that of a whole 40 kV tube; three spots; the uncertainty U, 10 to 30
+per thousand (k = 2), is half shared by all spots (calibration, curvature) and half each spot's own, in equal variances;
+of less than 300 per thousand of gold it shrinks as counts do, with the root of the share. Weighings: noise of one step
+of the scale (k = 1) on each, then rounded to a step; water of 15 to 30 degrees, read to half a degree; a bubble of 2 to
+20 cubic millimetres hangs unseen on one article in twenty.
 """
 
 import math
@@ -145,7 +145,7 @@ def _true_density(random: Random, parts: Parts) -> float:
 
 
 def _light(random: Random) -> xray.Light:
-    return random.choice((xray.MIDDLE, xray.TUBE_LIGHT))
+    return xray.TUBE_LIGHT if random.random() < 0.25 else xray.MIDDLE
 
 
 def _article(random: Random, kind: str, fine: float, grams: float, room: float, shown: Parts, mark: str) -> Article:
