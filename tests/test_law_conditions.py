@@ -6,13 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from ledger.errors import InputError, RuleFileWrong
 from ledger.law.answers import Ahead, Broken, Met, Undecided, joined
-from ledger.law.conditions import AllOf, AnyOf, Compare, Condition, Not
+from ledger.law.conditions import Against, AllOf, AnyOf, Compare, Condition, Not, Share
 from ledger.law.duties import weigh
 from ledger.law.facts import FACTS, Unknown
 from ledger.law.rules import RuleFile
 from ledger.measures import Money
-from tests.law_samples import local
+from tests.law_samples import file_of, local, rule
 
 AT = local("2026-11-24T10:15")
 USD = "USD"
@@ -117,6 +118,89 @@ class TestConditions:
         assert test.decide(frame, asked) is False
         assert asked == {"seller.document.type": ["passport", "other"]}
         assert isinstance(FACTS["seller.document.type"].read({"seller": "x"}), Unknown)
+
+    @pytest.mark.parametrize(
+        ("op", "one", "two", "answer"),
+        [
+            ("same_as", "Oak Town ", "oak town", True),
+            ("same_as", "Oak", "Elm", False),
+            ("differs_from", "Oak", "Elm", True),
+            ("differs_from", "oak", "Oak", False),
+            ("same_as", None, "Elm", None),
+            ("differs_from", "Oak", None, None),
+        ],
+    )
+    def test_one_fact_against_another(self, op: str, one: Any, two: Any, answer: bool | None) -> None:
+        test = Against(FACTS["seller.address.city"], op, FACTS["shop.municipality"])
+        frame = {"seller": {"address": {"city": one}}, "shop": {"municipality": two}}
+        asked: dict[str, Any] = {}
+        assert test.decide(frame, asked) is answer
+        assert set(asked) == test.facts() == {"seller.address.city", "shop.municipality"}
+        assert test.says().startswith("seller.address.city " + op.replace("_", " "))
+
+    @pytest.mark.parametrize(
+        ("op", "percent", "price", "melt", "answer"),
+        [
+            ("above", 100, 501, 500, True),
+            ("above", 100, 500, 500, False),
+            ("at_least", 50, 250, 500, True),
+            ("below", 50, 249, 500, True),
+            ("at_most", 50, 251, 500, False),
+            ("at_least", 50, 0, 0, True),
+            ("above", 50, None, 1, None),
+        ],
+    )
+    def test_a_share_of_another_amount(self, op: str, percent: int, price: Any, melt: int, answer: bool | None) -> None:
+        test = Share(FACTS["item.price"], FACTS["item.melt_value"], op, percent * 10_000)
+        frame = {"item": {"price": usd(price) if price is not None else None, "melt_value": usd(melt)}}
+        assert test.decide(frame, {}) is answer
+        assert test.facts() == {"item.price", "item.melt_value"}
+
+    def test_a_share_of_a_weight_and_of_another_currency(self) -> None:
+        half = Share(FACTS["item.net_weight"], FACTS["item.gross_weight"], "at_least", 500_000)
+        assert half.decide({"item": {"net_mg": 500, "gross_mg": 1000}}, {}) is True
+        assert half.decide({"item": {"net_mg": 499, "gross_mg": 1000}}, {}) is False
+        dear = Share(FACTS["item.price"], FACTS["item.melt_value"], "above", 1_005_000)
+        assert dear.says() == "item.price above 100.5 % of item.melt_value"
+        frame = {"item": {"price": usd(5), "melt_value": {"currency": "EUR", "minor": 1}}}
+        assert dear.decide(frame, {}) is None
+
+    @pytest.mark.parametrize(
+        ("condition", "says"),
+        [
+            ('{ fact = "item.price", share_of = "item.melt_value", is = "50 %" }', "does not fit item.price and 'is'"),
+            ('{ fact = "item.metal", share_of = "item.melt_value", above = "50 %" }', "'share_of' does not fit"),
+            ('{ fact = "item.price", share_of = "item.melt_value", above = "half" }', "write a percentage in quotes"),
+            (
+                '{ fact = "item.price", share_of = "item.net_weight", above = "50 %" }',
+                "is not of the type of item.price",
+            ),
+            ('{ fact = "item.price", share_of = "item.melt_value", above = 50 }', "write a percentage in quotes"),
+            ('{ fact = "item.price", same_as = "item.price_paid" }', "is not a fact"),
+            ('{ fact = "seller.name", same_as = "seller.document.issuer" }', "of every document is not compared"),
+            ('{ fact = "slip.clock", above = "8 am" }', "write a clock time in quotes"),
+            ('{ fact = "slip.clock", above = 8 }', "write a clock time in quotes"),
+            ('{ fact = "seller.sworn", same_as = "seller.intoxicated" }', "'same_as' does not fit"),
+        ],
+    )
+    def test_what_does_not_fit_is_a_fault(self, condition: str, says: str) -> None:
+        with pytest.raises(RuleFileWrong) as wrong:
+            file_of(rule("hold", "h", HOLD + f"when = [{condition}]\n"))
+        assert any(says in fault for fault in wrong.value.faults)
+
+    @pytest.mark.parametrize(("percent", "ppm"), [("50 %", 500_000), ("0.5%", 5_000), ("133.3333 %", 1_333_333)])
+    def test_a_percentage_is_read(self, percent: str, ppm: int) -> None:
+        test = f'when = [{{ fact = "item.price", share_of = "item.melt_value", above = "{percent}" }}]\n'
+        (condition,) = file_of(rule("hold", "h", HOLD + test)).rules[0].when
+        assert condition == Share(FACTS["item.price"], FACTS["item.melt_value"], "above", ppm)
+
+    @pytest.mark.parametrize("wrong", ["8:00", "25:00", 8, True])
+    def test_a_clock_time_of_another_form_is_refused(self, wrong: Any) -> None:
+        with pytest.raises(InputError, match="a clock time such as 09:30"):
+            FACTS["slip.clock"].read({"slip": {"clock": wrong}})
+
+    def test_blank_text_says_nothing(self) -> None:
+        assert FACTS["seller.name"].read({"seller": {"name": " "}}) == Unknown("seller.name was not stated", False)
 
     def test_conditions_read_as_words(self) -> None:
         test = AllOf((Compare(AGE, "below", 18), Not(AnyOf((Compare(METAL, "in", ("gold", "silver")),)))))

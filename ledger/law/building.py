@@ -91,6 +91,9 @@ def _ask(build: Builder, raw: Raw, path: Path) -> AskRule:
     for number, one in enumerate(raw["fields"]):
         where = (*path, "fields", number, "fact")
         fact = build.fact(one["fact"], where)
+        if fact.subject not in (*SELLERS, "item", "slip", "shop"):
+            says = "is worked out" if fact.subject == "tally" else "is asked when the act is done"
+            raise Wrong(where, f"'{fact.name}' {says}, not at the purchase; remove it.")
         abouts.add("seller" if fact.subject in SELLERS else "item" if fact.subject == "item" else "slip")
         if len(abouts) > 1:
             says = f"'{fact.name}' is about another subject than the fields before it; ask it in an [[ask]] of its own."

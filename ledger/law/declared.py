@@ -79,7 +79,9 @@ class Window:
 
     def says(self) -> str:
         """The window in words."""
-        return f"this {self.period}" if self.period else f"{self.length} {self.unit}"
+        if self.period:
+            return f"this {self.period}"
+        return f"{self.length} {self.unit if self.length != 1 else self.unit.removesuffix('s')}"
 
 
 @dataclass(frozen=True)
