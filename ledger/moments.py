@@ -3,7 +3,8 @@
 Decides: which texts name one moment exactly. A local moment carries its date and clock, the offset from UTC
 and the zone's name, and the three must agree; so an hour that a clock change skips or repeats is never guessed.
 Leaves to others: what the moment means (a purchase, a deadline) and reading the machine's clock, which only
-faces do. The rules of each zone come from the system's or the tzdata package's tables through zoneinfo.
+faces do. The rules of each zone come from the pinned package tzdata and never from the machine, so that the version
+that is recorded (`TABLES`) is the one that was used.
 
 >>> moment = parse_local("2026-11-24T10:15:00-05:00[America/New_York]", "occurred_at")
 >>> moment.date().isoformat(), local_text(moment)
@@ -11,10 +12,17 @@ faces do. The rules of each zone come from the system's or the tzdata package's 
 """
 
 import re
-from datetime import UTC, datetime
+import zoneinfo
+from datetime import UTC, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
+import tzdata
+
 from ledger.errors import InputError
+
+zoneinfo.reset_tzpath(to=())
+TABLES = f"tzdata {tzdata.IANA_VERSION}"
+"""the release of the IANA time zone tables that all moments are counted by"""
 
 LOCAL_EXAMPLE = "2026-11-24T10:15:00-05:00[America/New_York]"
 OFFSET_EXAMPLE = "2026-11-24T10:15:00-05:00"
@@ -73,6 +81,13 @@ def local_text(moment: datetime) -> str:
     if not isinstance(moment.tzinfo, ZoneInfo):
         raise InputError(field="moment", given=moment.isoformat(), wanted="a moment with the name of its zone")
     return f"{moment.isoformat()}[{moment.tzinfo.key}]"
+
+
+def place(zone_: tzinfo | None) -> ZoneInfo | None:
+    """The zone itself if it names a place, such as "America/New_York"; None for UTC, fixed offsets and the like."""
+    if isinstance(zone_, ZoneInfo) and "/" in (zone_.key or "") and not zone_.key.startswith("Etc/"):
+        return zone_
+    return None
 
 
 def local_or_none(moment: datetime | None) -> str | None:

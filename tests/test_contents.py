@@ -24,7 +24,7 @@ OUTSIDE_WORLD = {
     "threading", "time", "urllib", "uuid", "webbrowser", "xmlrpc", "zipfile",
 }  # fmt: skip
 # What other projects' packages a word may use: each computes on values and opens nothing.
-PURE_PACKAGES = {"cryptography", "holidays", "orjson"}
+PURE_PACKAGES = {"cryptography", "holidays", "orjson", "tzdata"}
 OPENING = {"now", "today", "utcnow", "fromtimestamp", "read_text", "read_bytes", "write_text", "write_bytes"}
 KEEPING = ("ledger.book", "ledger.vault", "ledger.shop", "sqlalchemy", "alembic")
 

@@ -13,7 +13,8 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from ledger.law.calendars import Calendar
+from ledger import moments
+from ledger.law.calendars import Calendar, of_shop
 from ledger.law.counting import Span, ahead, day_of, deadline, hold_end, outermost
 from ledger.law.deadlines import Reached, covered, reached
 from ledger.law.periods import Period, Start
@@ -281,3 +282,23 @@ def _chosen(found: Sequence[Happened | str], choose: str) -> Happened | str:
     # Whether the moment is the end of a period is asked of the event that is taken.
     taken = next(one for one in known if one.plain is last)
     return Happened(last, outermost([one.bound for one in known], later=later), taken.ended)
+
+
+def clock_of(
+    file: RuleFile,
+    events: Events,
+    zone: ZoneInfo,
+    facts: Mapping[str, Any],
+    *,
+    others: Sequence[RuleFile] = (),
+) -> Clock:
+    """The clock of what began with the event "purchase" under a file.
+
+    zone: counts where that event does not name the zone of a place. facts: those of the shop, for its calendar.
+    """
+    began = events["purchase"]
+    assert isinstance(began, datetime)
+    zone = moments.place(began.tzinfo) or zone
+    stated = facts.get("shop", {}).get("calendar")
+    shop = of_shop(stated) if stated else None
+    return Clock(file, began.astimezone(zone).date(), zone, events, shop=shop, others=tuple(others))

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from ledger import moments
 from ledger.errors import NoRuleForDay
 from ledger.law.calendars import Calendar, of_shop
-from ledger.law.clocks import Clock, Events, Happened
+from ledger.law.clocks import Clock, Events, Happened, clock_of
 from ledger.law.conditions import Asked, every
 from ledger.law.counting import hold_end, outermost
 from ledger.law.held import LEAVING, Hold, Leave, Order, Permit, leave
@@ -148,14 +148,8 @@ def moment(
     others: further files, where the hold runs from their rules.
     Raises: NoRuleForDay if the file has no such hold on that day.
     """
-    clock = _clock(file, events, zone, others)
+    clock = clock_of(file, events, zone, {}, others=others)
     return ends(_version(clock, rule_id), clock, Choice(None, (), {}))
-
-
-def _clock(file: RuleFile, events: Events, zone: ZoneInfo, others: Sequence[RuleFile]) -> Clock:
-    bought = events["purchase"]
-    assert isinstance(bought, datetime)
-    return Clock(file, bought.astimezone(zone).date(), zone, events, others=tuple(others))
 
 
 def _version(clock: Clock, rule_id: str) -> HoldRule:
@@ -184,7 +178,7 @@ def renewed(
     bought = {name: events["purchase"] for name in IN_PERSON if hold.in_person}
     shop = _shop_calendar(hold, facts)
     clock = replace(
-        _clock(file, {**bought, **events}, zone, others),
+        clock_of(file, {**bought, **events}, zone, {}, others=others),
         shop=shop,
         recipients=hold.recipients,
         replaced=dict(hold.replaced),

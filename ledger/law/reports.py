@@ -11,11 +11,11 @@ from datetime import date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from ledger import moments
 from ledger.errors import NoRuleForDay
 from ledger.law.answers import AskField
 from ledger.law.answers_times import Extra, ReportDuty
-from ledger.law.calendars import of_shop
-from ledger.law.clocks import Clock, Ends, Events
+from ledger.law.clocks import Clock, Ends, Events, clock_of
 from ledger.law.counting import Span, deadline, instant, outermost
 from ledger.law.facts import FACTS, Unknown
 from ledger.law.judging import scope
@@ -116,7 +116,7 @@ def owed(
             raise NoRuleForDay(
                 jurisdiction=file.jurisdiction, on=on.isoformat(), why=f"it answers from {file.known_from}"
             )
-        here = file.zone or zone
+        here = moments.place(zone) or file.zone or zone
         clock = clock_of(file, {"purchase": instant(on, time(0), here, later=False)}, here, facts or {})
         for rule in file.on(on):
             if isinstance(rule, ReportRule) and rule.per in PER_PERIOD:
@@ -125,22 +125,6 @@ def owed(
                     made = report(clock, rule, facts or {}, (), ground.asked)
                     found += [made] if isinstance(made, ReportDuty) else []
     return tuple(found)
-
-
-def clock_of(
-    file: RuleFile,
-    events: Events,
-    zone: ZoneInfo,
-    facts: Mapping[str, Any],
-    *,
-    others: Sequence[RuleFile] = (),
-) -> Clock:
-    """The clock of what began with the event "purchase" under a file. facts: those of the shop, for its calendar."""
-    began = events["purchase"]
-    assert isinstance(began, datetime)
-    stated = facts.get("shop", {}).get("calendar")
-    shop = of_shop(stated) if stated else None
-    return Clock(file, began.astimezone(zone).date(), zone, events, shop=shop, others=tuple(others))
 
 
 def now(

@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
+from ledger import moments
 from ledger.errors import InputError, NoRuleForDay
 from ledger.law import tallies
 from ledger.law.answers import Exemption, ScopeAnswer
@@ -46,7 +47,8 @@ class Scoped:
     """One rule file held against one purchase, as far as the question goes of whom it speaks."""
 
     def __init__(self, file: RuleFile, facts: Mapping[str, Any], at: datetime, begun: datetime, found: Found) -> None:
-        zone = file.zone or at.tzinfo
+        # The law of a place counts in the zone of the place of purchase.
+        zone = moments.place(at.tzinfo) or file.zone or at.tzinfo
         if not isinstance(zone, ZoneInfo):
             raise InputError(field="at", given=at.isoformat(), wanted="a moment with a named time zone")
         self.file, self.at, self.zone, self.begun, self.found = file, at, zone, begun, found

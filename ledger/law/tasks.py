@@ -9,18 +9,18 @@ from datetime import date, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from ledger import moments
 from ledger.errors import NoRuleForDay
 from ledger.law.answers_times import TaskDuty
-from ledger.law.clocks import Clock, Ends, Events
+from ledger.law.clocks import Clock, Ends, Events, clock_of
 from ledger.law.counting import instant
 from ledger.law.judging import scope
-from ledger.law.reports import clock_of
 from ledger.law.rules import RuleFile
 from ledger.law.rules_times import BeforeEnd, TaskRule
 
 
 def task(clock: Clock, rule: TaskRule, about: str, asked: Mapping[str, Any]) -> TaskDuty:
-    """What a rule asks to be done about a subject. Raises: NoRuleForDay where a day off must be known outside the list."""
+    """What a rule asks to be done about a subject. Raises: NoRuleForDay where days off are not known."""
     found = _due(clock, rule)
     source = rule.source
     return TaskDuty(
@@ -71,7 +71,7 @@ def of_shop(
         if on < file.known_from:
             why = f"it answers from {file.known_from}"
             raise NoRuleForDay(jurisdiction=file.jurisdiction, on=on.isoformat(), why=why)
-        here = file.zone or zone
+        here = moments.place(zone) or file.zone or zone
         begun = {"purchase": instant(on, time(0), here, later=False)}
         clock = clock_of(file, {**begun, **(events or {})}, here, facts or {}, others=files)
         for rule in file.on(on):

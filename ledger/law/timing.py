@@ -12,7 +12,7 @@ from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
 from ledger import moments
-from ledger.law import combining, holds, reports, tasks
+from ledger.law import clocks, combining, holds, reports, tasks
 from ledger.law.answers import Ahead, AskField, Displaced, Met, Outcome, Undecided, named
 from ledger.law.answers_times import ReportDuty
 from ledger.law.clocks import Clock, Ends
@@ -54,7 +54,7 @@ def clock_of(
     events = {"purchase": begun, "occurred": at}
     if in_person(facts):
         events |= dict.fromkeys(holds.IN_PERSON, begun)
-    return reports.clock_of(file, {**events, **found.events}, zone, facts, others=found.files)
+    return clocks.clock_of(file, {**events, **found.events}, zone, facts, others=found.files)
 
 
 def in_person(facts: Mapping[str, Any]) -> bool:
