@@ -16,12 +16,12 @@ from zoneinfo import ZoneInfo
 
 from ledger import moments
 from ledger.errors import InputError, NoRuleForDay
-from ledger.law.counting import utc
+from ledger.law import tasks
 from ledger.law.duties import weigh
-from ledger.law.expecting import Unanswered, Worked, answer, same, shown
-from ledger.law.facts import FACTS
+from ledger.law.expecting import Unanswered, Worked, answer, same, shown, vocabulary
+from ledger.law.facts import FACTS, Fact
 from ledger.law.files import decoded, unreadable, wrong_at
-from ledger.law.holds import Act, Hold, may, renewed
+from ledger.law.holds import Act, may
 from ledger.law.locating import Places
 from ledger.law.rules import ACTS, RuleFile
 from ledger.law.shapes import Anything, Fault, Key, ListOf, Table, Text, Word, check
@@ -140,9 +140,13 @@ def _read(cases: bytes, path: str) -> dict[str, Any]:
     return document
 
 
+_MORE_OF_ACT = frozenset({"answers", "to_of_purchase", "to_of_receipt"})
+"""what may be told of an act beside the built-in facts"""
+
+
 def _check_act(raw: Any, path: tuple[str | int, ...], faults: list[Fault]) -> None:
     own = {key.name for key in _ACT.keys}
-    facts = {name.partition(".")[2].split(".")[0] for name in FACTS if name.startswith("act.")} - own
+    facts = {name.split(".")[1] for name in FACTS if name.startswith("act.")} | _MORE_OF_ACT - own
     meant = {name: value for name, value in raw.items() if name not in facts} if isinstance(raw, dict) else raw
     check(meant, _ACT, path, faults)
 
@@ -185,25 +189,21 @@ def _illustrated(
 
 def _worked(raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[RuleFile], zone: ZoneInfo) -> Worked:
     """The case as the program weighs it. Raises: InputError, NoRuleForDay."""
-    facts = _facts(raw, usual)
+    facts = _facts(raw, usual, vocabulary(files))
     at = moment(raw.get("at", usual.get("at")), zone, "at")
     recorded = raw.get("recorded_at", usual.get("recorded_at"))
     recorded_at = moment(recorded, zone, "recorded_at") if recorded is not None else None
     happened = {**usual.get("events", {}), **raw.get("events", {})}
     events = {name: moment(value, zone, f"events.{name}") for name, value in happened.items()}
-    duties = weigh(files, facts, at=at, recorded_at=recorded_at)
-    events = {"purchase": max(at, recorded_at or at, key=utc), **events}
-    by_digest = {file.digest: file for file in files}
-    holds = [
-        renewed(hold, by_digest[hold.digest], events, by_digest[hold.digest].zone or zone) for hold in duties.holds
-    ]
+    duties = weigh(files, facts, at=at, recorded_at=recorded_at, events=events)
+    day = at.astimezone(zone).date()
     worked = Worked(
         files=tuple(files),
         facts=facts,
         zone=zone,
         now=moment(raw["now"], zone, "now") if "now" in raw else at,
         duties=duties,
-        holds=tuple(holds),
+        tasks=(*duties.tasks, *tasks.of_shop(files, on=day, zone=zone, events=events, facts=facts)),
     )
     return worked._replace(act=_may(raw["act"], worked)) if "act" in raw else worked
 
@@ -211,17 +211,21 @@ def _worked(raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[Ru
 def _may(raw: Mapping[str, Any], worked: Worked) -> str:
     """Whether the act of a case is allowed or forbidden."""
     line = worked.line(raw["item"]) if "item" in raw else None
-    holds: list[Hold] = [hold for hold in worked.holds if line in (None, hold.line)]
-    act = Act(raw["kind"], raw.get("to", ""))
-    return type(may(act, holds, (), moment(raw["at"], worked.zone, "act.at"))).__name__.lower()
+    holds = [hold for hold in worked.duties.holds if line in (None, hold.line)]
+    items = [one for number, one in enumerate(worked.facts.get("items", ()), 1) if one.get("line", number) == line]
+    known = {**worked.facts, **({"item": items[0]} if items else {})}
+    own = {key.name for key in _ACT.keys}
+    act = Act(raw["kind"], raw.get("to", ""), {name: value for name, value in raw.items() if name not in own})
+    when = moment(raw["at"], worked.zone, "act.at")
+    return type(may(act, holds, (), when, facts=known, files=worked.files)).__name__.lower()
 
 
-def _facts(raw: Mapping[str, Any], usual: Mapping[str, Any]) -> Any:
+def _facts(raw: Mapping[str, Any], usual: Mapping[str, Any], known: Mapping[str, Fact]) -> Any:
     facts = _merged(usual.get("facts", {}), raw.get("facts", {}))
     for name in raw.get("without", ()):
-        if name not in FACTS:
+        if name not in known:
             raise InputError(field="without", given=name, wanted="the name of a fact")
-        facts = _without(facts, FACTS[name].path)
+        facts = _without(facts, known[name].path)
     past = raw.get("past", usual.get("past"))
     return facts if past is None else {**facts, "past": past}
 

@@ -15,10 +15,11 @@ from zoneinfo import ZoneInfo
 
 from ledger import moments
 from ledger.law.answers import Duty
+from ledger.law.answers_times import TaskDuty
 from ledger.law.counting import utc
 from ledger.law.duties import Duties
-from ledger.law.facts import FACTS, INSTRUMENTS
-from ledger.law.holds import Act, Forbidden, Hold, leave, may
+from ledger.law.facts import DELIVERIES, FACTS, INSTRUMENTS, PAYEE_KINDS, Fact
+from ledger.law.holds import Act, Forbidden, leave, may
 from ledger.law.rules import ACTS, CLASSES, MUST_NOTS, RuleFile
 from ledger.measures import Money
 
@@ -34,10 +35,14 @@ KEYS: Mapping[str, str] = {
     " written; with several reports to one recipient, report.RECIPIENT.RULE.due",
     "report.RECIPIENT": '"owed" or "none"',
     "report.RECIPIENT.late": "true if it is late at `now`",
+    "task.RULE, task.RULE.due, .due_plain": '"owed" or "none", and by when that is to be done; "waits" if its clock has'
+    " not started; task.RULE.item-1.due where it is to be done for each article",
     "reports": "how many reports the purchase makes due",
     "pay.INSTRUMENT": "true if the seller may be paid so, now and this amount",
-    "pay.not_before, .not_before_plain": "from when may be paid",
-    "retain.CLASS.at_least, .at_least_plain, .at_most": "until when data of the class are kept, by when destroyed",
+    "pay.not_before, .not_after, each also _plain": "from when and by when may be paid",
+    "pay.payee.WORD, pay.delivery.WORD": "true if that payee may be paid, or so",
+    "retain.CLASS.at_least, .at_least_plain, .at_most": "until when data of the class are kept, by when destroyed;"
+    " retain.CLASS.premises.at_least for what is kept there",
     "duty.RULE, duty.RULE.ABOUT": '"met", "broken", "undecided", "ahead" (nothing to do yet) or "none"; ABOUT is'
     " seller, slip, party-2, item-1",
     "asks.FACT": '"must", "if-known" or "none"',
@@ -46,6 +51,7 @@ KEYS: Mapping[str, str] = {
     "refused": "true if nothing may be bought",
     "may_record": "the list of what a refusal may record",
     "exempt.RULE": "true if that exemption of a file takes effect",
+    "displaced.RULE": "true if another rule displaces that one",
     "contradictions": "how many pairs of answers cannot stand together",
     "stale": "true if a file says that nobody checked it for the day",
     "no_rule": "true, alone: a file does not answer for the day",
@@ -65,7 +71,8 @@ class Worked(NamedTuple):
     zone: ZoneInfo
     now: datetime
     duties: Duties
-    holds: tuple[Hold, ...]
+    tasks: tuple[TaskDuty, ...]
+    """those of the purchase and those of the shop"""
     act: str = ""
     """allowed or forbidden; empty where the case names no act"""
 
@@ -79,12 +86,21 @@ class Worked(NamedTuple):
             names.append(str(one.get("article", f"item-{line}")))
         raise _nothing("item", article, names)
 
+    def vocabulary(self) -> Mapping[str, Fact]:
+        """The facts that the files know, their own among them."""
+        return vocabulary(self.files)
+
     def rule(self, rule: str) -> str:
         """A rule's id. Raises: Unanswered if no file has it."""
         known = {one.id for file in self.files for one in file.rules}
         if rule not in known:
             raise _nothing("rule", rule, known)
         return rule
+
+
+def vocabulary(files: Sequence[RuleFile]) -> Mapping[str, Fact]:
+    """The built-in facts and those that the files declare."""
+    return {name: fact for file in files for name, fact in file.declared.vocabulary.items()} or FACTS
 
 
 def answer(path: tuple[str, ...], worked: Worked) -> Any:
@@ -157,7 +173,7 @@ def _exempt(rest: Sequence[str], worked: Worked) -> bool:
 
 
 def _asks(rest: Sequence[str], worked: Worked) -> str:
-    fact = _one(rest, FACTS, "fact")
+    fact = _one(rest, worked.vocabulary(), "fact")
     needs = {one.need for one in worked.duties.asks if one.fact == fact}
     return "must" if "must" in needs else "if-known" if needs else "none"
 
@@ -165,28 +181,47 @@ def _asks(rest: Sequence[str], worked: Worked) -> str:
 def _must_not(rest: Sequence[str], worked: Worked) -> bool:
     what, *name = rest or ("",)
     _one((what,), MUST_NOTS, "limit")
-    fact = _one(name, FACTS, "fact")
+    fact = _one(name, worked.vocabulary(), "fact")
     return any(one.must_not == what and one.fact == fact for one in worked.duties.limits)
 
 
 def _copies(rest: Sequence[str], worked: Worked) -> int:
     rule = worked.rule(".".join(rest))
-    reports = {one.rule: one.copies for one in worked.duties.reports}
-    if rule not in reports:
+    copies = {one.rule: one.copies for one in worked.duties.reports}
+    copies |= {one.rule: len(one.copies) for one in worked.duties.forms}
+    if rule not in copies:
         raise Unanswered(f"'{rule}' makes no form and no report here.")
-    return reports[rule]
+    return copies[rule]
+
+
+def _displaced(rest: Sequence[str], worked: Worked) -> bool:
+    rule = worked.rule(".".join(rest))
+    return any(one.rule == rule for one in worked.duties.displaced)
 
 
 def _pay(rest: Sequence[str], worked: Worked) -> Any:
     paid = worked.duties.pay
-    name = ".".join(rest)
-    if name in ("not_before", "not_before_plain"):
-        return getattr(paid, {"not_before": "not_before_cautious"}.get(name, name)) or "free"
+    what, *more = rest or ("",)
+    if what in ("payee", "delivery"):
+        word = _one(more, PAYEE_KINDS if what == "payee" else DELIVERIES, what)
+        allowed = paid.payees if what == "payee" else paid.deliveries
+        return allowed is None or word in allowed
+    if what in _PAID_WHEN:
+        waits = what.startswith("not_before") and paid.waiting_for is not None
+        return "waits" if waits else getattr(paid, _PAID_WHEN[what]) or "free"
     instrument = _one(rest, INSTRUMENTS, "way of paying")
     total = FACTS["slip.total"].read(worked.facts)
     if not isinstance(total, Money):
         raise Unanswered("the case does not state slip.total.")
-    return paid.allows(instrument, total, worked.duties.at) is None
+    return paid.allows(instrument, total, worked.now) is None
+
+
+_PAID_WHEN = {
+    "not_before": "not_before_cautious",
+    "not_before_plain": "not_before_plain",
+    "not_after": "not_after_cautious",
+    "not_after_plain": "not_after_plain",
+}
 
 
 def _reports(rest: Sequence[str], worked: Worked) -> int:
@@ -212,21 +247,36 @@ def _report(rest: Sequence[str], worked: Worked) -> Any:
     return utc(worked.now) > utc(found[0].due) if asked == "late" else getattr(found[0], asked)
 
 
+def _task(rest: Sequence[str], worked: Worked) -> Any:
+    steps = list(rest)
+    asked = steps.pop() if steps and steps[-1] in ("due", "due_plain") else ""
+    rule, about = (*steps, "", "")[:2]
+    worked.rule(rule)
+    found = [one for one in worked.tasks if one.rule == rule and about in ("", one.about.replace("/", "-"))]
+    if not asked or not found:
+        return "owed" if found else "none"
+    moments_ = {getattr(one, asked) for one in found}
+    if len(moments_) > 1:
+        raise Unanswered(f"it is due at several moments; name the article: task.{rule}.item-1.{asked}.")
+    return moments_.pop() or "waits"
+
+
 def _retain(rest: Sequence[str], worked: Worked) -> Any:
     cls, *more = rest or ("",)
     _one((cls,), CLASSES, "class")
     asked = _one(more[-1:], ("at_least", "at_least_plain", "at_most"), "bound")
-    kept = [one for one in worked.duties.retention if one.cls == cls]
-    if not kept:
-        return "free"
-    found: datetime | None = getattr(kept[0], asked)
-    return found or ("waits" if kept[0].waiting_for else "free")
+    place = _one(more[:-1], ("premises", "anywhere"), "place") if more[:-1] else ""
+    kept = [one for one in worked.duties.retention if one.cls == cls and place in ("", one.place)]
+    ends = [end for one in kept if (end := getattr(one, asked)) is not None]
+    if ends:
+        return min(ends, key=utc) if asked == "at_most" else max(ends, key=utc)
+    return "waits" if any(one.waiting_for for one in kept) else "free"
 
 
 def _leaves(line: int, rest: Sequence[str], worked: Worked) -> Any:
     kind, *more = rest
     which = more.pop()
-    held = [hold for hold in worked.holds if hold.line == line and kind in hold.forbids]
+    held = [hold for hold in worked.duties.holds if hold.line == line and kind in hold.forbids]
     if more[:1] == ["to"]:
         act = Act(kind, ".".join(more[1:]))
         held = [hold for hold in held if isinstance(may(act, [hold], (), worked.duties.at), Forbidden)]
@@ -245,6 +295,8 @@ _ANSWERS: Mapping[str, Callable[[Sequence[str], Worked], Any]] = {
     "covered": _covered,
     "duty": _duty,
     "exempt": _exempt,
+    "displaced": _displaced,
+    "task": _task,
     "asks": _asks,
     "must_not": _must_not,
     "copies": _copies,
