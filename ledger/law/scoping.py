@@ -43,6 +43,18 @@ def _firm(ground: Scope) -> Scope:
     return ground
 
 
+def _doubts(exempt: list[str], ground: Scope, uncovered: list[str]) -> dict[str, list[str]]:
+    """What is not decided about a rule that stands, as its trace tells it."""
+    found = {}
+    if ground.exempt_undecided:
+        exempt = [*exempt, "an exception of the rule itself"]
+    if exempt:
+        found["exemptions_undecided"] = exempt
+    if uncovered:
+        found["cover_undecided"] = uncovered
+    return found
+
+
 class Scoped:
     """One rule file held against one purchase, as far as the question goes of whom it speaks."""
 
@@ -70,7 +82,7 @@ class Scoped:
             for number, one in enumerate(facts.get("items", ()), 1)
         ]
         self.freed: dict[str, set[str]] = {}
-        self.doubts: dict[str, list[str]] = {}
+        self.doubts: dict[str, list[tuple[tuple[str, ...], str]]] = {}
         self.covers: list[tuple[CoverRule, dict[str, Scope]]] = []
         self.rules: list[Rule] = []
         self.places: dict[str, list[Place]] = {}
@@ -128,23 +140,33 @@ class Scoped:
                 one = Exemption(rule.id, self.file.jurisdiction, about, rule.rules, rule.source.cite, rule.says)
                 self.found.exemptions.append(one)
             elif ground.applies is None:
-                self.doubts.setdefault(where, []).append(f"{rule.id}: {ground.doubt}")
+                self.doubts.setdefault(where, []).append((rule.rules, f"{rule.id}: {ground.doubt}"))
 
-    def _is_freed(self, rule: Rule, about: str) -> bool:
-        """Whether the file's own exemptions take the rule away from this subject.
+    def _freed_at(self, rule: Rule, where: str) -> bool:
+        ids = self.freed.get(where, ())
+        return _ALL in ids or rule.id in ids
+
+    def _doubted_at(self, rule: Rule, where: str) -> list[str]:
+        return [why for rules, why in self.doubts.get(where, ()) if not rules or rule.id in rules]
+
+    def _freedom(self, rule: Rule, about: str) -> tuple[bool, list[str]]:
+        """Whether the file's own exemptions take the rule away from this subject, and those that may.
 
         A rule about the slip or the seller goes only when every item is exempt from it.
         """
-        if not self.freed:
-            return False
-
-        def freed(where: str) -> bool:
-            ids = self.freed.get(where, ())
-            return _ALL in ids or rule.id in ids
-
-        if freed(_ALL) or freed(about):
-            return True
-        return not about.startswith("item/") and bool(self.items) and all(freed(item) for item, _ in self.items)
+        if not self.freed and not self.doubts:
+            return False, []
+        if self._freed_at(rule, _ALL) or self._freed_at(rule, about):
+            return True, []
+        doubts = self._doubted_at(rule, _ALL) + self._doubted_at(rule, about)
+        if about.startswith("item/") or not self.items:
+            return False, doubts
+        each = [(self._freed_at(rule, item), self._doubted_at(rule, item)) for item, _ in self.items]
+        if all(freed for freed, _ in each):
+            return True, []
+        if all(freed or why for freed, why in each):
+            doubts += [one for freed, why in each if not freed for one in why]
+        return False, doubts
 
     def _covered(self, rule: Rule, about: str) -> tuple[bool | None, list[str]]:
         """Whether one of the file's covers holds here, and why it is not decided.
@@ -171,7 +193,8 @@ class Scoped:
         places = self.places[rule.id] = []
         for about, frame in self.subjects(rule.about):
             applies[about] = False
-            if self._is_freed(rule, about):
+            freed, doubted = self._freedom(rule, about)
+            if freed:
                 continue
             covered, uncovered = self._covered(rule, about) if self.covers else (True, [])
             if covered is False:
@@ -180,22 +203,11 @@ class Scoped:
             if ground.applies is False and not isinstance(rule, RefuseRule):
                 continue
             # Something undecided about cover or exemption leaves the rule standing, but displacing nothing.
-            doubts = self._doubts(about, ground, uncovered)
+            doubts = _doubts(doubted, ground, uncovered)
             applies[about] = None if doubts and ground.applies else ground.applies
             places.append(Place(about, frame, ground, doubts))
         name = f"{self.file.jurisdiction}/{rule.id}"
         return Claim(name, rule.source.cite, applies, rule.displaces, rule.yields_to)
-
-    def _doubts(self, about: str, ground: Scope, uncovered: list[str]) -> dict[str, list[str]]:
-        exempt = self.doubts.get(about, []) + self.doubts.get(_ALL, []) if self.doubts else []
-        if ground.exempt_undecided:
-            exempt = [*exempt, "an exception of the rule itself"]
-        found = {}
-        if exempt:
-            found["exemptions_undecided"] = exempt
-        if uncovered:
-            found["cover_undecided"] = uncovered
-        return found
 
     def applying(self, rule: Rule) -> Iterator[tuple[str, Frame, Scope, dict[str, Any]]]:
         """Subjects to which the rule applies or may apply, each with the beginning of its trace."""
