@@ -146,7 +146,7 @@ _MORE_OF_ACT = frozenset({"answers", "to_of_purchase", "to_of_receipt"})
 
 def _check_act(raw: Any, path: tuple[str | int, ...], faults: list[Fault]) -> None:
     own = {key.name for key in _ACT.keys}
-    facts = {name.split(".")[1] for name in FACTS if name.startswith("act.")} | _MORE_OF_ACT - own
+    facts = ({name.split(".")[1] for name in FACTS if name.startswith("act.")} | _MORE_OF_ACT) - own
     meant = {name: value for name, value in raw.items() if name not in facts} if isinstance(raw, dict) else raw
     check(meant, _ACT, path, faults)
 
