@@ -7,6 +7,7 @@ from types import ModuleType
 
 import pytest
 
+import ledger.assay
 import ledger.identity
 import ledger.slip
 
@@ -16,7 +17,7 @@ MODULES = [
     "ledger.moments",
     *(
         found.name
-        for room in (ledger.identity, ledger.slip)
+        for room in (ledger.assay, ledger.identity, ledger.slip)
         for found in pkgutil.iter_modules(room.__path__, room.__name__ + ".")
     ),
 ]
