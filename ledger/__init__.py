@@ -55,6 +55,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.happening           what happened that a rule file gives a name: tasks that it meets
     acts.reporting           reports as living things: made, sent, delivered, received by the authority
     acts.drawing_up          the report as a paper: of one purchase, of a period, or nothing to report
+    acts.correcting          corrects what an entry says, by a new entry; weighs its duties again
     acts.following           what follows from an event: holds that waited for it, worked out again
     acts.recording           presents a slip to its seller and records the purchase
     acts.paying              what became of the money: owed when the purchase was recorded
@@ -69,9 +70,9 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.leaving             where an item lies, and how it leaves: moved, sold, melted, returned
     acts.figures             how a test reads on a paper: its kind in words
     acts.drafting            a slip before it is presented: its random id, its data keys
-    acts.correcting          corrects what an entry says, by a new entry
     acts.gathering           reads one slip whole from the book: what was presented and recorded
     acts.examining           what the margin of a slip says: its assessments
+    acts.tallying            the earlier slips that a rule file's totals and counts need
     acts.closing             closes a shop's day and seals the book
     acts.owing               which reports are owed to whom, where each stands, which is late
 Papers: values in, bytes out; no database, no clock
@@ -133,6 +134,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.schema               the JSON Schema of a rule file
     law.cases                worked cases beside a rule file: facts in, expected answers out
     law.expecting            what a key of a worked case looks at, and how answers are compared
+    law.case_orders          the order of an authority in a worked case: what was told of it
     law.files                a rule file: bytes in, rules out, or every fault at once with its line
     law.piecing              a text that is not TOML as a whole, read table by table as far as it goes
     law.mending              what to write where a text stops being TOML
@@ -147,6 +149,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.scoping              of whom a rule file speaks: its subjects, what it covers and exempts
     law.timing               what the rules with a clock make of one purchase: holds, reports owed, data kept
     law.tasks                what else must be done in time: moving goods, registering staff
+    law.orders               an authority's order: until when it holds an item, what lengthens or ends it
     law.reports              reports: what is owed to whom, and by when
     law.found                what the layers have said so far, before it is combined
     law.tallies              totals and counts over earlier slips
@@ -185,6 +188,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.owing              which tests are still owed, and what the seller allows
     assay.bars               what each test allows, as bars of the fineness strip
     assay.value              what the metal in an article is worth and what the shop offers for it
+    assay.melts              a melt lot after its assay: what had been thought, against what the metal showed
     assay.buying             what may be bought on which assessment: the owner's limits, held against one price
     assay.strip              the fineness strip: one picture of an article's evidence
     assay.silver_acid        the rule by which streaks under the acid for silver speak for or against
@@ -193,6 +197,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.cores              what may lie under the metal read: densities, conductance, tungsten
     assay.coats              which coatings a surface reading could come from
     assay.sheet              the working sheet on which one article's evidence is put together
+    assay.stones             what the stones on an article weigh: as entered, else estimated from their sizes
     assay.findings           what each single test showed, before they are put together
     assay.touchstone         the touchstone: what a streak under acid allows, how far its acid can be believed
     assay.evidence           the evidence of one item: what each test showed, by whom, when

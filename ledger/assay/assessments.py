@@ -235,6 +235,8 @@ class Assessment:
     bars: tuple[Bar, ...] = ()
     policy: Policy = field(default_factory=Policy)
     program: str = ""
+    weight_off_mg: int = 0
+    """how far the weight paid on may be off, where stones were estimated by their sizes"""
     parts: tuple[PartSeen, ...] = ()
     """each part by itself, where parts differ"""
     marks_left: tuple[MarkLeft, ...] = ()
@@ -280,6 +282,8 @@ class Assessment:
             record["paid_fineness_ppm"] = self.paid_fineness_ppm
         if self.paid_weight_mg is not None:
             record["paid_weight_mg"] = self.paid_weight_mg
+        if self.weight_off_mg:
+            record["weight_off_mg"] = self.weight_off_mg
         return record
 
 

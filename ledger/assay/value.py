@@ -1,8 +1,8 @@
 """What the metal in an article is worth and what the shop offers for it.
 
 Decides: net weight, fine weight as an interval and as the one figure paid on, melt value at a spot price, the offer at
-the shop's payout rate. Leaves to `weighing` what may be paid for at all, and to the shop's settings the rates. Weights
-round down to a milligram, money down to the minor unit; each is rounded once.
+the shop's payout rate. Leaves to `weighing` what may be paid for at all, to `stones` what unweighed stones weigh, and
+to the shop's settings the rates. Weights round down to a milligram, money down to the minor unit; each is rounded once.
 
 >>> from ledger.assay.evidence import read
 >>> from ledger.assay.weighing import weigh
@@ -46,6 +46,13 @@ class Valuation:
     why_not: str
     """why there is no offer; empty where there is one"""
     rounding: str = ROUNDING
+    weight_off_mg: int = 0
+    """how far the weight may be off, where stones were estimated by their sizes; nought: it was weighed"""
+
+    @property
+    def estimated(self) -> bool:
+        """Whether the net weight is an estimate and is shown as one."""
+        return self.weight_off_mg > 0
 
     def record(self) -> dict[str, Any]:
         """As parts of the book hold it: text, whole numbers and truth values; what is not there is left out."""
@@ -56,6 +63,8 @@ class Valuation:
         for name in _NUMBERS:
             if (number := getattr(self, name)) is not None:
                 record[name] = int(number)
+        if self.estimated:
+            record |= {"weight_off_mg": self.weight_off_mg, "estimated": True}
         for name in ("melt_value", "offer"):
             if (amount := getattr(self, name)) is not None:
                 record[name] = amount.record()
@@ -100,10 +109,10 @@ def value(assessment: Assessment, spots: Mapping[str, Spot], rates_ppm: Mapping[
         return _nothing(metal, "The evidence does not yet show a fineness that may be paid for.")
     if assessment.paid_weight_mg is None:
         return _nothing(metal, "The weight to pay on is not known.")
-    weight = Milligrams(assessment.paid_weight_mg)
-    low, high, fine = (
-        fine_weight(weight, Fineness(ppm)) for ppm in (paid.low_ppm, paid.high_ppm, assessment.paid_fineness_ppm)
-    )
+    weight, off = Milligrams(assessment.paid_weight_mg), assessment.weight_off_mg
+    fine = fine_weight(weight, Fineness(assessment.paid_fineness_ppm))
+    low = fine_weight(Milligrams(max(0, weight - off)), Fineness(paid.low_ppm))
+    high = fine_weight(Milligrams(weight + off), Fineness(paid.high_ppm))
     spot, rate = spots.get(metal), rates_ppm.get(metal)
     why_not = f"No spot price of {metal} was handed in." if spot is None else ""
     if spot is not None and rate is None:
@@ -124,6 +133,7 @@ def value(assessment: Assessment, spots: Mapping[str, Spot], rates_ppm: Mapping[
         rate_ppm=rate,
         offer=spot.offered(fine, rate) if spot and rate is not None else None,
         why_not=why_not,
+        weight_off_mg=off,
     )
 
 

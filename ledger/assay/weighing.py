@@ -23,9 +23,11 @@ from ledger.assay.evidence import Consent, Test, Xrf
 from ledger.assay.findings import lay_out, part_of
 from ledger.assay.marks import Claim
 from ledger.assay.sheet import Sheet
+from ledger.assay.stones import StonesWeight
+from ledger.assay.stones import weigh as weigh_stones
 from ledger.assay.tolerances import Made
 from ledger.errors import InputError
-from ledger.measures import Milligrams
+from ledger.measures import Milligrams, grams
 from ledger.measures import weigh as weight_of
 
 
@@ -40,6 +42,7 @@ def weigh(
     stone_set: bool = False,
     consent: bool | None = None,
     made: Made | None = None,
+    stones: StonesWeight | None = None,
     policy: Policy | None = None,
     program: str = "",
 ) -> Assessment:
@@ -47,8 +50,8 @@ def weigh(
 
     marks: (text, where) as read. gross_mg, stones_mg, net_mg: milligrams, None where not known. colour: of the metal,
     as the slip has it. stone_set: stones are described. consent: the seller's answer about tests that leave a mark;
-    None: not said here. made: where and when the article was made, as far as it is known. program: name and version
-    that stand in the record.
+    None: not said here. made: where and when the article was made, as far as it is known. stones: their weight
+    by their sizes, where net rests on it. program: name and version that stand in the record.
     """
     policy = policy or Policy()
     if net_mg is None and gross_mg is not None and (stones_mg is not None or not stone_set):
@@ -57,6 +60,7 @@ def weigh(
     found = lay_out(tests, policy, stone_set=stone_set, consent=consent)
     sheet = Sheet(found, claims, policy, gross_mg, net_mg, colour)
     sheet.reasons += found.set_aside
+    off_mg = _stones(sheet, stones)
     judging.marks(sheet)
     metals.readings(sheet)
     metals.parts(sheet)
@@ -78,9 +82,20 @@ def weigh(
     judging.finer_than_marked(sheet)
     melted = judging.melts(sheet)
     assessment = _conclude(sheet, melted, program)
+    if assessment.paid_on == "net":
+        assessment = replace(assessment, weight_off_mg=off_mg)
     if assessment.construction != "mixed-parts":
         return assessment
     return replace(assessment, parts=_each_part(tests, marks, colour, policy, made))
+
+
+def _stones(sheet: Sheet, stones: StonesWeight | None) -> int:
+    """Says how stones were estimated; how far the net weight may be off by it, milligrams."""
+    if stones is None or stones.mg is None or "formula" not in stones.how:
+        return 0
+    together = f"Together {grams(stones.low_mg)} to {grams(stones.high_mg)} g: the net weight is an estimate."
+    sheet.say("stones-estimated", " ".join((*stones.says, together)))
+    return max(stones.high_mg - stones.mg, stones.mg - stones.low_mg)
 
 
 def _each_part(
@@ -161,13 +176,16 @@ class Weights:
     gross_mg: Milligrams | None
     stones_mg: Milligrams | None
     net_mg: Milligrams | None
+    estimate: StonesWeight | None = None
+    """of the stones, by their sizes, where they were not weighed and net rests on it"""
 
 
 def weights_of(item: Mapping[str, Any], field: str = "item") -> Weights:
     """The weights of an item of a slip: from its weighings [{what, value, unit, paid_on}].
 
     Of several of one kind the one paid on counts, else the last. net: as weighed, else gross less stones and foreign
-    parts, else gross where no stones are described. Raises: InputError for a weighing that cannot be read.
+    parts, else gross where no stones are described. Stones that were not weighed are taken as entered in carats, else
+    estimated by their sizes. Raises: InputError for a weighing that cannot be read.
     """
     found: dict[str, Milligrams] = {}
     fixed: set[str] = set()
@@ -180,10 +198,16 @@ def weights_of(item: Mapping[str, Any], field: str = "item") -> Weights:
             fixed.add(what)
             found[what] = weight
     gross, stones, net = found.get("gross"), found.get("stones"), found.get("net")
+    estimate = None
+    if net is None and gross is not None and stones is None and (described := _list(item, "stones", field)):
+        estimate = weigh_stones(described)
+        # Stones that would outweigh the article were measured or taken for what they are not.
+        usable = estimate.mg is not None and estimate.high_mg < gross
+        stones, estimate = (Milligrams(estimate.mg or 0), estimate) if usable else (None, None)
     less = Milligrams((stones or 0) + found.get("foreign", 0))
     if net is None and gross is not None and (stones is not None or not item.get("stones")):
         net = Milligrams(max(0, gross - less))
-    return Weights(gross, stones, net)
+    return Weights(gross, stones, net, estimate)
 
 
 def weigh_item(
@@ -206,6 +230,7 @@ def weigh_item(
         stone_set=bool(item.get("stones")) and not _is_unknown(item.get("stones")),
         consent={"given": True, "refused": False}.get(str(item.get("consent"))),
         made=None if made is None or _is_unknown(made) else Made.read(made, f"{field}.made"),
+        stones=weights.estimate,
         policy=policy,
         program=program,
     )

@@ -100,6 +100,9 @@ def _item(examined: Examined, line: int) -> Iterator[str]:
     if value.offer is not None and value.fine_paid_mg is not None:
         fine = f"{grams(value.fine_paid_mg)} g fine at {thousandths(value.paid_fineness_ppm or 0)} per thousand"
         yield f"Value: {fine}, melt {value.melt_value}, by the shop's rate {value.offer}"
+        if value.estimated and value.weight_mg is not None:
+            about = f"{grams(value.weight_mg)} g, give or take {grams(value.weight_off_mg)} g"
+            yield f"Net weight: an estimate, {about}: the stones were not weighed"
     else:
         yield f"Value: not worked out: {value.why_not}"
     item = examined.slip.items[line - 1]
