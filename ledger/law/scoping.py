@@ -20,6 +20,7 @@ from ledger.law.facts import doubts_in
 from ledger.law.found import Found
 from ledger.law.judging import Scope, scope
 from ledger.law.rules import CoverRule, ExemptRule, RefuseRule, Rule, RuleFile
+from ledger.law.rules_times import OrderRule
 
 Frame = Mapping[str, Any]
 _ALL = "*"
@@ -111,7 +112,7 @@ class Scoped:
                 self._exempt(rule)
             elif isinstance(rule, CoverRule):
                 self.covers.append((rule, dict(self._answers(rule, "cover"))))
-            else:
+            elif not isinstance(rule, OrderRule):  # an order is no part of a purchase, and displaces nothing at one
                 self.rules.append(rule)
         return [self._claim(rule) for rule in self.rules]
 

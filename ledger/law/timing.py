@@ -22,7 +22,7 @@ from ledger.law.held import Hold
 from ledger.law.holds import Choice, HoldMoment
 from ledger.law.judging import Scope, unsure
 from ledger.law.rules import Rule, RuleFile
-from ledger.law.rules_times import HoldRule, OrderRule, ReportRule, RetainRule, TaskRule
+from ledger.law.rules_times import HoldRule, ReportRule, RetainRule, TaskRule
 
 Frame = Mapping[str, Any]
 _BY_CARRIER = "parcel"
@@ -72,10 +72,9 @@ def weigh(rule: Rule, ground: Ground) -> None:
             _report(rule, ground)
         case TaskRule():
             _task(rule, ground)
-        case RetainRule():
-            _retain(rule, ground)
         case _:
-            assert isinstance(rule, OrderRule)
+            assert isinstance(rule, RetainRule)
+            _retain(rule, ground)
 
 
 def _settled(outcome: Outcome, scope: Scope) -> Outcome:
