@@ -62,6 +62,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.opening             opens a new book, and books that exist
     acts.looking             one opening of personal data: who looked at what, and why
     acts.listing             fills the papers about many slips: the day sheet
+    acts.matching            matches what was stolen against what was bought, in anybody's words
     acts.inquiring           answers a stolen-goods question: which items might be meant
     acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
     acts.wording             how values of the record read on a paper: plain words, with units
@@ -119,6 +120,12 @@ Keeping: disks, databases, keys
     vault.durable_files      files that are whole after a power cut
     shipped                  where the files that are only data lie: beside the code in a wheel
 The words: plain values and sums over them; no disk, clock, chance or network
+    likeness.ranking         which articles of a book are most like what is asked for
+    likeness.comparing       how far two descriptions agree, with every reason
+    likeness.chance          how many articles of a book would agree as much by chance
+    likeness.articles        the traits of an item as the shop recorded it, and their index tokens
+    likeness.traits          what a description says, in features that can be compared
+    likeness.lexicon         words for one thing, as victims, the police and the trade use them
     slip.searching           the words under which an item is found, and the words of a question
     slip.rebuilding          builds a slip, or one item of it
     slip.reading             reads a slip document, JSON or TOML, into a `Slip`: once, at the door

@@ -17,14 +17,17 @@ from zoneinfo import ZoneInfo
 from ledger import moments
 from ledger.errors import InputError, NoRuleForDay
 from ledger.law import tasks
+from ledger.law.case_orders import ORDER, Ordered, ordered
+from ledger.law.counting import utc
 from ledger.law.duties import weigh
 from ledger.law.expecting import Unanswered, Worked, answer, same, shown, vocabulary
 from ledger.law.facts import FACTS, Fact
 from ledger.law.files import decoded, unreadable, wrong_at
-from ledger.law.holds import Act, may
+from ledger.law.holds import IN_PERSON, Act, may
 from ledger.law.locating import Places
 from ledger.law.rules import ACTS, RuleFile
-from ledger.law.shapes import Anything, Fault, Key, ListOf, Table, Text, Word, check
+from ledger.law.shapes import AnyOf, Anything, Fault, Key, ListOf, Table, Text, Word, check
+from ledger.law.timing import in_person
 
 FORMAT = "cases/0"
 _MOMENT = Anything("a day, a local date and time, or text with zone")
@@ -54,6 +57,7 @@ _CASE = Table(
         *_COMMON,
         Key("without", ListOf(Text("the name of a fact")), "usual facts that nobody stated here"),
         Key("now", _MOMENT, "the moment of asking, for what is late; else that of the purchase"),
+        Key("order", AnyOf((ORDER, ListOf(ORDER))), "an order of an authority, or several"),
         Key("act", _FACTS, "an act that is about to be done: kind, to, at, item, and any fact of an act"),
         Key("expect", Anything("a table of answers"), "what must come out"),
         Key("illustration", Text("a sentence in quotes"), "why nothing is asserted, such as that it is from memory"),
@@ -196,28 +200,44 @@ def _worked(raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[Ru
     happened = {**usual.get("events", {}), **raw.get("events", {})}
     events = {name: moment(value, zone, f"events.{name}") for name, value in happened.items()}
     duties = weigh(files, facts, at=at, recorded_at=recorded_at, events=events)
+    begun = max(at, recorded_at or at, key=utc)
+    known = {
+        "purchase": begun,
+        "occurred": at,
+        **(dict.fromkeys(IN_PERSON, begun) if in_person(facts) else {}),
+        **events,
+    }
+    told = raw.get("order", [])
+    orders = [ordered(one, files, known, facts, zone, moment) for one in (told if isinstance(told, list) else [told])]
     day = at.astimezone(zone).date()
     worked = Worked(
         files=tuple(files),
         facts=facts,
         zone=zone,
-        now=moment(raw["now"], zone, "now") if "now" in raw else at,
+        at=at,
+        now=moment(raw["now"], zone, "now") if "now" in raw else None,
         duties=duties,
         tasks=(*duties.tasks, *tasks.of_shop(files, on=day, zone=zone, events=events, facts=facts)),
+        orders=tuple(orders),
     )
     return worked._replace(act=_may(raw["act"], worked)) if "act" in raw else worked
 
 
 def _may(raw: Mapping[str, Any], worked: Worked) -> str:
     """Whether the act of a case is allowed or forbidden."""
+    when = moment(raw["at"], worked.zone, "act.at")
     line = worked.line(raw["item"]) if "item" in raw else None
     holds = [hold for hold in worked.duties.holds if line in (None, hold.line)]
     items = [one for number, one in enumerate(worked.facts.get("items", ()), 1) if one.get("line", number) == line]
     known = {**worked.facts, **({"item": items[0]} if items else {})}
     own = {key.name for key in _ACT.keys}
     act = Act(raw["kind"], raw.get("to", ""), {name: value for name, value in raw.items() if name not in own})
-    when = moment(raw["at"], worked.zone, "act.at")
-    return type(may(act, holds, (), when, facts=known, files=worked.files)).__name__.lower()
+    orders = [one.state(when).order() for one in worked.orders if _is_about(one, line, worked)]
+    return type(may(act, holds, orders, when, facts=known, files=worked.files)).__name__.lower()
+
+
+def _is_about(order: Ordered, line: int | None, worked: Worked) -> bool:
+    return not order.item or line is None or worked.line(order.item) == line
 
 
 def _facts(raw: Mapping[str, Any], usual: Mapping[str, Any], known: Mapping[str, Fact]) -> Any:

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from ledger import moments
 from ledger.law.answers import Duty
 from ledger.law.answers_times import TaskDuty
+from ledger.law.case_orders import Ordered
 from ledger.law.counting import utc
 from ledger.law.duties import Duties
 from ledger.law.facts import DELIVERIES, FACTS, INSTRUMENTS, PAYEE_KINDS, Fact
@@ -37,6 +38,9 @@ KEYS: Mapping[str, str] = {
     "report.RECIPIENT.late": "true if it is late at `now`",
     "task.RULE, task.RULE.due, .due_plain": '"owed" or "none", and by when that is to be done; "waits" if its clock has'
     " not started; task.RULE.item-1.due where it is to be done for each article",
+    "order.ends.plain, .cautious": 'first moment at which the order of the case no longer holds; "open" without an'
+    ' end, "waits" if its clock has not started; order.RULE.ends.plain where the case has several',
+    "order.lapses, order.notice_due": "when a spoken order ends of itself; by when the dealer must write",
     "reports": "how many reports the purchase makes due",
     "pay.INSTRUMENT": "true if the seller may be paid so, now and this amount",
     "pay.not_before, .not_after, each also _plain": "from when and by when may be paid",
@@ -69,10 +73,13 @@ class Worked(NamedTuple):
     files: tuple[RuleFile, ...]
     facts: Mapping[str, Any]
     zone: ZoneInfo
-    now: datetime
+    at: datetime
+    now: datetime | None
+    """the moment of asking, where the case names one"""
     duties: Duties
     tasks: tuple[TaskDuty, ...]
     """those of the purchase and those of the shop"""
+    orders: tuple[Ordered, ...] = ()
     act: str = ""
     """allowed or forbidden; empty where the case names no act"""
 
@@ -213,7 +220,7 @@ def _pay(rest: Sequence[str], worked: Worked) -> Any:
     total = FACTS["slip.total"].read(worked.facts)
     if not isinstance(total, Money):
         raise Unanswered("the case does not state slip.total.")
-    return paid.allows(instrument, total, worked.now) is None
+    return paid.allows(instrument, total, worked.now or worked.at) is None
 
 
 _PAID_WHEN = {
@@ -244,7 +251,7 @@ def _report(rest: Sequence[str], worked: Worked) -> Any:
         named = ", ".join(one.rule for one in found)
         says = f"{len(found)} reports go to {recipient} ({named}); name the rule: report.{recipient}.RULE.{asked}."
         raise Unanswered(says)
-    return utc(worked.now) > utc(found[0].due) if asked == "late" else getattr(found[0], asked)
+    return utc(worked.now or worked.at) > utc(found[0].due) if asked == "late" else getattr(found[0], asked)
 
 
 def _task(rest: Sequence[str], worked: Worked) -> Any:
@@ -259,6 +266,20 @@ def _task(rest: Sequence[str], worked: Worked) -> Any:
     if len(moments_) > 1:
         raise Unanswered(f"it is due at several moments; name the article: task.{rule}.item-1.{asked}.")
     return moments_.pop() or "waits"
+
+
+def _order(rest: Sequence[str], worked: Worked) -> Any:
+    named = rest[:1] if rest and rest[0] not in ("ends", "lapses", "notice_due") else ()
+    what = ".".join(rest[len(named) :])
+    found = [one for one in worked.orders if not named or one.rule == named[0]]
+    if len(found) != 1:
+        raise _nothing("single order of the case", ".".join(named), (one.rule for one in worked.orders))
+    if what == "notice_due":
+        return found[0].untold.notice_due or "none"
+    state = found[0].state(worked.now)
+    known = {"ends.plain": state.plain, "ends.cautious": state.cautious, "lapses": state.lapses_at}
+    end = known[_one((what,), known, "answer of an order")]
+    return end or ("none" if what == "lapses" else "open" if state.open_ended else "waits")
 
 
 def _retain(rest: Sequence[str], worked: Worked) -> Any:
@@ -297,6 +318,7 @@ _ANSWERS: Mapping[str, Callable[[Sequence[str], Worked], Any]] = {
     "exempt": _exempt,
     "displaced": _displaced,
     "task": _task,
+    "order": _order,
     "asks": _asks,
     "must_not": _must_not,
     "copies": _copies,
