@@ -24,7 +24,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a missing key": (
         hold('unit = "days"\nforbids = ["sell"]\n'),
         11,
-        "[[hold]] needs one of 'length', 'until_released'.",
+        "[[hold]] needs one of 'length', 'until_released', 'ends_with'.",
     ),
     "a number in quotes": (hold(HOLD.replace("10", '"10"')), 17, "'length' is '10'; write a whole number, 1 to 40,000"),
     "a number with decimals": (hold(HOLD.replace("10", "10.0")), 17, "'length' is 10.0; write a whole number"),

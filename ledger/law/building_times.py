@@ -171,9 +171,9 @@ def _due(raw: Raw, per: str, path: Path, usual: str) -> Due:
     )
 
 
-def _lifted(rule: str) -> Period:
-    """The period of what runs until it is lifted: no time at all after its lifting."""
-    return Period(Span(0, "hours"), Start((f"lift:{rule}",)))
+def _until(event: str) -> Period:
+    """The period of what runs until an event: no time at all after it."""
+    return Period(Span(0, "hours"), Start((event,)))
 
 
 def _needs_length(raw: Raw, instead: str, path: Path) -> None:
@@ -203,11 +203,11 @@ def _hold(build: Build, raw: Raw, path: Path) -> HoldRule:
     if "move" in [*raw["forbids"], *(one.act for one in implied)] and "keep_in" not in raw:
         says = "a hold that forbids to move needs 'keep_in': where the item must stay, such as \"premises\"."
         raise Wrong((*path, "forbids"), says)
-    _needs_length(raw, "until_released", path)
+    _needs_length(raw, "ends_with" if "ends_with" in raw else "until_released", path)
     usual = raw.get("start", "purchase")
     return HoldRule(
         **build.common(raw, path, "item"),
-        period=period_of(raw, path) if "length" in raw else _lifted(raw["id"]),
+        period=period_of(raw, path) if "length" in raw else _until(raw.get("ends_with", f"lift:{raw['id']}")),
         forbids=tuple(raw["forbids"]),
         keep_in=raw.get("keep_in", ""),
         keep_of=raw.get("keep_of", "licence"),

@@ -104,13 +104,14 @@ HOLD = rule_table(
     Key("unit", Word(UNITS), "of what"),
     *SPAN_KEYS[2:],
     Key("until_released", Flag(), "true if it has no length and runs until it is lifted"),
+    Key("ends_with", EVENT_NAME, "if it has no length and runs until this event"),
     Key("shorter", ListOf(_SHORTER, most=8), "shorter times under conditions; an undecided one leaves the longer"),
     Key("forbids", ListOf(Word(ACTS)), "acts that are forbidden while it runs", need=True),
     Key("implied", ListOf(_IMPLIED, most=20), "acts that follow from the text, each with how it was read"),
     Key("keep_in", Word(PLACES), "where the item must stay, if it must stay somewhere"),
     Key("keep_of", Word(KEEP_OF), "whose premises, county ...: the licence's (usual), the purchase's or the receipt's"),
     Key("allows", ListOf(_PERMITTED, most=100), "acts allowed all the same"),
-    one_of=("length", "until_released"),
+    one_of=("length", "until_released", "ends_with"),
 )
 
 ORDER = rule_table(

@@ -60,7 +60,7 @@ class Shorter:
 
 @dataclass(frozen=True, kw_only=True)
 class HoldRule(Rule):
-    """How long which acts are forbidden. One that runs until it is lifted has no length and starts with its lifting."""
+    """How long which acts are forbidden. One that runs until an event has no length and starts with that event."""
 
     period: Period
     forbids: tuple[str, ...]

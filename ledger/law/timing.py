@@ -51,7 +51,7 @@ def clock_of(
     file: RuleFile, facts: Mapping[str, Any], at: datetime, begun: datetime, zone: ZoneInfo, found: Found
 ) -> Clock:
     """The clock of a purchase that happened at `at`, from which deadlines run, and from which holds run at `begun`."""
-    events = {"purchase": begun, "occurred": at}
+    events: dict[str, datetime] = {"purchase": begun, "occurred": at}
     if in_person(facts):
         events |= dict.fromkeys(holds.IN_PERSON, begun)
     return clocks.clock_of(file, {**events, **found.events}, zone, facts, others=found.files)
