@@ -7,6 +7,7 @@ limits from Walchli, Gold Bulletin 14 (1981); marks from 16 CFR 23 and 15 USC 29
 published accounts of stripped pieces; insoluble metals from the scope of ISO 11426:2021.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -129,6 +130,17 @@ CASES = [
 ]  # fmt: skip
 
 
+def lines() -> Iterator[str]:
+    """The mapping and the cases on the axes, for `python -m tests.test_assay_cases`."""
+    for judgement, axes in MAPPING.items():
+        yield f"{judgement:<22} {', '.join(f'{axis} {wanted}' for axis, wanted in axes.items())}"
+    for number, case in enumerate(CASES, 1):
+        found = case.assessed()
+        axes_found = f"{found.construction}, {found.confidence}; {found.standing}"
+        seen = found.seen.words() if found.seen else "-"
+        yield f"{number:>2} {case.title:<48} {case.judgement:<22} {axes_found:<46} {seen:<15} {case.next_test or '-'}"
+
+
 class TestCases:
     """Twenty-eight worked cases come out as reasoned."""
 
@@ -152,6 +164,9 @@ class TestCases:
         # The weighted and the mixed article have no one fineness to pay on; what the surface showed is still said.
         assert (None if seen is None else (round(seen.low_ppm / 1000), round(seen.high_ppm / 1000))) == case.between
 
+    def test_the_mapping_and_the_cases_can_be_printed(self) -> None:
+        assert len(list(lines())) == len(MAPPING) + len(CASES)
+
     def test_only_what_is_shown_or_declared_may_be_paid_for(self) -> None:
         for case in CASES:
             assessment = case.assessed()
@@ -165,3 +180,7 @@ class TestCases:
             (29_166, True),
             (41_666, True),
         ]
+
+
+if __name__ == "__main__":
+    print("\n".join(lines()))

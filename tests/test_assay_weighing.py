@@ -6,6 +6,7 @@ import pytest
 
 from ledger.assay.assessments import Interval, Policy
 from ledger.assay.evidence import read
+from ledger.assay.tolerances import Made
 from ledger.assay.weighing import weigh, weigh_item, weights_of
 from ledger.errors import InputError
 from tests.assay_samples import Document, assess, dense, filed, owed, streak, xrf, xrf_of
@@ -496,6 +497,98 @@ class TestOtherTests:
         assert [(each.test, each.consent) for each in ring.owed] == [("filed-xrf", True)]
 
 
+CLASP, CHAIN = xrf(part="clasp", Au=583, Ag=118, Cu=299), xrf(part="chain", Au=41, Ag=1, Cu=670, Zn=288)
+
+
+class TestParts:
+    """A test that names a part speaks of that part; parts that differ are seen each by itself."""
+
+    def test_each_part_of_a_mixed_article_is_judged_by_its_own_tests_and_marks(self) -> None:
+        chain = assess(CLASP, CHAIN, filed("clasp", Au=582, Cu=418), marks=[("14K", "clasp")], grams=15.0)
+        assert (chain.construction, chain.payable) == ("mixed-parts", None)
+        by_name = {part.part: part for part in chain.parts}
+        assert (by_name["clasp"].construction, by_name["clasp"].standing) == ("solid", "as-claimed")
+        assert (by_name["chain"].construction, by_name["chain"].standing) == ("plated", "no-claim")
+        assert by_name["clasp"].words() == "clasp: solid, gold 572.0 to 592.0 per thousand where tested"
+        assert chain.record()["parts"][1] == {
+            "part": "clasp",
+            "construction": "solid",
+            "confidence": "shown",
+            "standing": "as-claimed",
+            "owed": ["weigh"],
+            "metal": "gold",
+            "seen": {"low_ppm": 572_000, "high_ppm": 592_000},
+        }
+
+    def test_a_mark_covers_the_part_that_it_names_or_stands_on(self) -> None:
+        for mark in (("14K", "Clasp"), ("14K", "on the clasp"), ("14K CLASP", "")):
+            parts = {part.part: part for part in assess(CLASP, CHAIN, marks=[mark], grams=15.0).parts}
+            assert (parts["chain"].standing, parts["clasp"].standing) == ("no-claim", "not-known")
+
+    def test_a_part_of_which_nothing_fine_is_known_says_so(self) -> None:
+        pull = {"test": "magnet", "pull": "strong", "part": "blade"}
+        knife = assess(STERLING, pull, marks="STERLING HANDLE", grams=75.0)
+        blade = next(part for part in knife.parts if part.part == "blade")
+        assert (blade.construction, blade.metal) == ("undetermined", None)
+        assert blade.words() == "blade: construction undetermined"
+        assert "seen" not in blade.record()
+        rest = next(part for part in knife.parts if not part.part)
+        assert rest.words().startswith("body: ")
+
+    def test_an_article_of_one_metal_has_no_parts_by_themselves(self) -> None:
+        assert assess(CLASP, xrf(part="chain", Au=585, Cu=415), marks="14K", grams=9.0).parts == ()
+
+    @pytest.mark.parametrize(
+        "below",
+        [
+            filed("clasp", Au=584, Cu=416),
+            filed(Au=584, Cu=416),
+            streak(14, "holds", "deep", part="clasp"),
+            {"test": "cut", "shows": "one-metal", "part": "clasp"},
+        ],
+    )
+    def test_what_is_below_the_clasp_says_nothing_of_the_chain(self, below: Document) -> None:
+        both = CLASP, xrf(part="chain", Au=585, Ag=118, Cu=297)
+        chain = assess(*both, below, marks="14K", grams=9.0)
+        assert (chain.construction, chain.payable) == ("undetermined", None)
+        # A density of the whole speaks of both.
+        assert assess(*both, below, dense(9.0, 13.1), marks="14K", grams=9.0).construction == "solid"
+
+    def test_every_part_shown_by_itself_shows_the_whole(self) -> None:
+        both = CLASP, xrf(part="chain", Au=585, Cu=415)
+        below = filed("clasp", Au=584, Cu=416), streak(14, "holds", "deep", part="chain")
+        chain = assess(*both, *below, marks="14K", grams=9.0)
+        assert (chain.construction, chain.confidence_rule) == ("solid", "deep-streak-holds")
+
+    def test_a_filed_part_is_read_by_its_notch_and_another_by_its_surface(self) -> None:
+        both = xrf(part="clasp", Au=750, Cu=250), xrf(part="chain", Au=585, Cu=415)
+        chain = assess(*both, filed("clasp", Au=584, Cu=416), marks="14K", grams=9.0)
+        assert chain.seen == Interval(575_000, 594_000)
+
+
+class TestLawsOfTheMark:
+    """An article is below its mark only under every law that may govern it."""
+
+    RING = (xrf(Au=555, Ag=120, Cu=325), dense(8.0, 12.9))
+
+    def test_between_the_laws_it_is_said_and_not_decided(self) -> None:
+        # 14 karat less 3 per thousand is 580.3, less half a karat 562.5: 15 USC 295 as amended in 1976 and before.
+        ring = assess(*self.RING, marks="14K", grams=8.0)
+        assert (ring.construction, ring.standing) == ("solid", "not-known")
+        assert "below-unless-older" in ring.rules
+        assert (ring.payable, ring.paid_fineness_ppm) == (Interval(545_000, 565_000), 545_000)
+
+    def test_a_known_country_and_date_decides(self) -> None:
+        new = Made.read({"country": "US", "from": "1990"})
+        assert assess(*self.RING, marks="14K", grams=8.0, made=new).standing == "below"
+        old = Made.read({"country": "US", "from": "1950", "to": "1975"})
+        assert assess(*self.RING, marks="14K", grams=8.0, made=old).standing == "as-claimed"
+
+    def test_a_worn_stamp_of_several_karats_is_no_measure(self) -> None:
+        ring = assess(GOLD_14, dense(8.0, 13.1), marks="1?K", grams=8.0)
+        assert (ring.construction, ring.standing, ring.claim) == ("solid", "not-known", None)
+
+
 class TestNothing:
     """Every input may be missing."""
 
@@ -540,6 +633,16 @@ class TestItems:
         unknown = {"not_known": "worn away"}
         ring = weigh_item({"marks": unknown, "stones": unknown, "weighings": [], "metal_colour": unknown})
         assert (ring.standing, ring.construction) == ("no-claim", "undetermined")
+
+    def test_an_item_says_where_it_was_made_and_what_the_seller_answered(self) -> None:
+        made = {"country": "US", "from": "1990"}
+        ring = weigh_item({**ITEM, "evidence": [], "made": made, "consent": "refused"})
+        assert ring.claims[0].tolerance_most_ppm == ring.claims[0].tolerance_ppm
+        assert weigh_item({**ITEM, "made": {"not_known": "no papers"}}).claims[0].tolerance_most_ppm > 3_000
+        below = weigh_item({**ITEM, "evidence": [GOLD_14, dense(4.2, 8.7)], "consent": "refused"})
+        assert [each.agreed for each in below.owed] == [False]
+        with pytest.raises(InputError, match="made"):
+            weigh_item({**ITEM, "made": "long ago"})
 
     def test_of_several_weighings_the_one_paid_on_counts(self) -> None:
         weighings = [
