@@ -301,7 +301,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a way that asks for nothing": (
         text_of(rule("documents", "d", 'any_of = [{ says = "Nothing." }]\n')),
         17,
-        "this way asks for nothing; write 'documents' or 'personally_known = true'.",
+        "this way asks for nothing; write 'documents', 'fields' or 'personally_known = true'.",
     ),
     "an unknown zone": (
         text_of(zone='"America/Pellwick"'),

@@ -59,10 +59,12 @@ def _table(table: Mapping[str, Any]) -> str:
 
 
 def _joined(first: str, rest: Mapping[str, Any]) -> str:
-    said = [
-        worded(inner).rstrip(".") if name in ("says", "reason", "name") else f"{name.replace('_', ' ')} {worded(inner)}"
-        for name, inner in rest.items()
-    ]
+    said = []
+    for name, inner in rest.items():
+        if name in ("says", "reason", "name"):
+            said.append(worded(inner).rstrip("."))
+        else:
+            said.append(_ROLLS.get(str(inner), f"{name.replace('_', ' ')} {worded(inner)}"))
     return ", ".join([*([first] if first else []), *said])
 
 
