@@ -86,7 +86,8 @@ def _key(strip: Strip) -> str:
     """What the shapes mean, and the claim in figures."""
     words = "Parts per thousand. Black: seen through. Hatched: seen at the surface only, or claimed only."
     if strip.claim_ppm is not None:
-        words += f" Dashed: {strip.claim_label} claims {thousandths(strip.claim_ppm)}"
+        layer = "a layer of " if strip.claim_of_layer else ""
+        words += f" Dashed: {strip.claim_label} claims {layer}{thousandths(strip.claim_ppm)}"
         low = strip.claim_low_ppm
         words += f", at least {thousandths(low)}" if low is not None and low < strip.claim_ppm else ""
         least = strip.claim_least_ppm

@@ -493,6 +493,10 @@ class TestMade:
         assert one("14KP").tolerance_most_ppm == 10_000
         assert one_with("14KP", Made("US")).tolerance_most_ppm == 3_000
 
+    def test_fine_metal_was_never_allowed_half_a_karat(self) -> None:
+        assert one("999.9 FINE GOLD").tolerance_most_ppm == 10_000
+        assert one_with("999.9 FINE GOLD", Made("US")).tolerance_most_ppm == 3_000
+
     def test_a_layer_has_no_tolerance(self) -> None:
         assert (one("14K GF").tolerance_ppm, one("14K GF").allowances) == (0, ())
 

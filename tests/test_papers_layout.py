@@ -292,6 +292,11 @@ class TestStrip:
         assert "Remains, gold 583.3" in text_of(pdf)
         assert "at least" not in text_of(pdf)
 
+    def test_the_claim_of_a_layer_and_an_older_tolerance_are_named_in_the_key(self) -> None:
+        strip = replace(samples.RING_STRIP, claim_of_layer=True, claim_least_ppm=562_500)
+        said = " ".join(text_of(dossier_with(strip)).split())
+        assert "claims a layer of 583.3, at least 580.3, 562.5 under an older or foreign law (dotted)." in said
+
     def test_what_the_assay_room_makes_of_evidence_can_be_drawn(self) -> None:
         reading = {
             "test": "xrf",

@@ -53,6 +53,12 @@ class TestNumbers:
         assert picture.payable is not None
         assert (picture.payable.high_ppm, picture.upper_bound) == (29_166, True)
 
+    def test_a_shell_that_was_weighed_was_still_read_at_its_surface(self) -> None:
+        shell = {"test": "stripped", "who": "shop", "shell": "27.9", "unit": "g"}
+        picture = strip(assess(xrf(Ag=925, Cu=75), shell, marks="STERLING WEIGHTED", grams=274.0))
+        assert picture.payable is not None
+        assert picture.hatched
+
     def test_without_evidence_nothing_remains(self) -> None:
         picture = strip(assess())
         assert (picture.bars, picture.remains, picture.hatched, picture.claim_ppm) == ((), None, False, None)

@@ -127,6 +127,10 @@ _SAYS = {
 }
 
 
+FINE_PPM = 990_000
+"""Finenesses of bullion begin here."""
+
+
 def read(text: str, where: str = "", made: Made | None = None) -> tuple[Claim, ...]:
     """The claims of one stamp, in the order in which they stand. Never raises: what cannot be read is a maker's.
 
@@ -221,7 +225,9 @@ def _claim(piece: Piece, where: str, made: Made, control: bool) -> Claim:
     if not piece.ppm or piece.metal is None or piece.construction not in ("solid", "weighted", "hollow"):
         return claim
     known = made if made.country or len(piece.countries) != 1 else replace(made, country=piece.countries[0])
-    found = allowances(piece.metal, known, plumb=piece.plumb, case=piece.covers == "case")
+    # Half a karat was allowed on karat marks; a number of fine metal says what it is to the figure.
+    exact = piece.plumb or piece.ppm >= FINE_PPM
+    found = allowances(piece.metal, known, plumb=exact, case=piece.covers == "case")
     found = (COMMON_CONTROL_MARK,) if control else found
     if not found:
         return claim

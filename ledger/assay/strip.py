@@ -63,8 +63,9 @@ def strip_of(record: Mapping[str, Any]) -> Strip:
     bars = tuple(Bar(**bar) for bar in record["bars"])
     owed = Owed(**record["owed"][0]).words() if record["owed"] else ""
     confidence = record["confidence"]["words"]
-    # What may be paid for rests on a test that saw below the surface, or on the mark of a declared layer.
-    deep = payable is not None and not upper_bound
+    # What may be paid for by net weight or melt rests on a test that saw below the surface; a declared layer rests on
+    # its mark, and the shell of weighted ware was weighed, but read at its surface.
+    deep = payable is not None and not upper_bound and payable["on"] != "shell"
     return Strip(
         title=headline(record["construction"], confidence, metal, seen, record["standing"], owed),
         metal=metal or "",
@@ -133,10 +134,10 @@ def svg(picture: Strip, name: str = "strip") -> str:
         body.append(_text(4, y + 14, "May be paid for: nothing yet"))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="{name}-title {name}-desc"'
-        f' viewBox="0 0 {_PAGE} {foot + 36}" font-family="sans-serif" font-size="12">'
+        f' viewBox="0 0 {_PAGE} {foot + 50}" font-family="sans-serif" font-size="12">'
         f'<title id="{name}-title">{escape(picture.title)}</title>'
         f'<desc id="{name}-desc">{escape(words(picture))}</desc>{_hatch(name)}'
-        f'<rect width="{_PAGE}" height="{foot + 36}" fill="#fff"/>{"".join(body)}</svg>'
+        f'<rect width="{_PAGE}" height="{foot + 50}" fill="#fff"/>{"".join(body)}</svg>'
     )
 
 
@@ -163,7 +164,12 @@ def _axis(foot: int) -> str:
         for ppm in range(0, 1_000_001, 100_000)
     ]
     rule = f'<line x1="{_x(0)}" y1="{foot}" x2="{_x(1_000_000)}" y2="{foot}" stroke="#000"/>'
-    return "".join(ticks) + rule + _text(_x(500_000), foot + 29, "parts per thousand", "middle")
+    unit = _text(_x(500_000), foot + 29, "parts per thousand", "middle")
+    return "".join(ticks) + rule + unit + _text(4, foot + 44, _KEY)
+
+
+_KEY = "Hatched: seen at the surface only, or claimed only. Dashed: the mark. Grey: its tolerance; dotted: the largest."
+"""What the shapes of the picture mean."""
 
 
 def _claim(picture: Strip, foot: int) -> list[str]:
