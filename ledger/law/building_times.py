@@ -60,7 +60,7 @@ def span_of(raw: Raw, path: Path, called: str = "length") -> Span:
     for name, used in set_.items():
         if unit == "hours" and used:
             raise Wrong((*path, name), f"'{name}' means nothing where hours are counted; remove it.")
-    if first and counts == "before" and length == 1:
+    if first and counts == "before" and length == 1 and unit.endswith("days"):
         raise Wrong((*path, "counts"), "'counts' = \"before\" leaves no day of a length of 1; write a longer one.")
     return Span(length, unit, first, roll, counts, calendar)
 
