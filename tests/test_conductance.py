@@ -39,12 +39,15 @@ class TestDepth:
         # 172.41/rho, resistivities of the CRC Handbook at 20 degrees Celsius in micro-ohm centimetres (from memory).
         [
             ("silver", 1.587, 108.64),
+            ("copper", 1.678, 102.75),
             ("gold", 2.214, 77.87),
             ("aluminium", 2.65, 65.06),
             ("tungsten", 5.28, 32.65),
+            ("zinc", 5.9, 29.22),
             ("nickel", 6.93, 24.88),
             ("iron", 9.61, 17.94),
             ("platinum", 10.5, 16.42),
+            ("palladium", 10.54, 16.36),
             ("tin", 11.5, 14.99),
             ("lead", 20.8, 8.29),
             ("titanium", 42.0, 4.11),
@@ -115,6 +118,29 @@ class TestOneReading:
     def test_fine_metals_are_told_from_what_imitates_them(self) -> None:
         assert {"tungsten", "lead", "brass"} <= set(conductance.excludes(METALS["gold"].low))
         assert {"brass", "nickel silver", "lead", "tin"} <= set(conductance.excludes(METALS["silver"].low))
+
+    @pytest.mark.parametrize(
+        ("metal", "low", "high"),
+        [
+            ("brass", 28, 28),  # C26000, Copper Development Association
+            ("coin silver", 83, 83),  # 90 silver 10 copper, ASTM B617
+            ("sterling silver", 83, 96),  # no figure confirmed; between coin silver and one quoted from memory
+            ("nickel silver", 5.5, 6.5),  # 6, from memory
+            ("stainless steel", 2.3, 2.6),  # 304: 2.5, published table of electromagnetic testing
+            ("karat gold", 10, 17),  # common practice; ASTM B477, B522, B596 alloys of gold print 11 to 14
+            ("22 karat gold", 20, 25),  # from memory
+        ],
+    )
+    def test_alloys_conduct_as_published_or_as_practice_says(self, metal: str, low: float, high: float) -> None:
+        assert METALS[metal] == conductance.Metal(low, high)
+
+    @pytest.mark.parametrize(
+        ("iacs", "fits"),
+        # Just inside and just outside a share of 7 % around brass, by hand.
+        [(28 * 0.93, True), (28 * 1.07, True), (28 * 0.929, False), (28 * 1.071, False)],
+    )
+    def test_a_reading_may_lie_a_share_beside_its_metal(self, iacs: float, fits: bool) -> None:
+        assert ("brass" in conductance.fits(iacs)) is fits
 
 
 class TestShells:
