@@ -8,13 +8,15 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from ledger.acts import gathering
+from ledger.acts import following, gathering
 from ledger.acts.gathering import Whole
-from ledger.book import reading
-from ledger.book.pages import Book
+from ledger.book import engine as engines
+from ledger.book import projections, reading
+from ledger.book.pages import Book, Page
 from ledger.chain import parts
 from ledger.chain.entries import Entry
 from ledger.errors import InputError, Said
+from ledger.law.answers import Duty
 from ledger.slip import parts as slip_parts
 from ledger.slip import reading as slip_reading
 from ledger.slip import rebuilding
@@ -24,7 +26,10 @@ _NOT_WRITTEN = re.compile("duties|item/[0-9]+/assessment|declaration/signature")
 
 
 def correct(book: Book, slip: int, part: str, changes: Mapping[str, Any], because: str) -> Entry:
-    """The entry that one part of a recorded slip should read otherwise.
+    """The entry that one part of a recorded slip should read otherwise, with its duties weighed again.
+
+    What the rules ask of the slip as it reads now is recorded with the correction: holds that end later, tasks and
+    reports that are owed now. Nothing becomes free earlier.
 
     part: name of the part, such as "item/2/description". changes: members of it with their new values, None for one
     that should not stand there; for a part that is a text or a list, the one member "text" or "list"; for any part
@@ -48,6 +53,9 @@ def correct(book: Book, slip: int, part: str, changes: Mapping[str, Any], becaus
             names = (f"{person[1]}/name", f"{person[1]}/birth_date")
             value["person"] = {name: ({**today, part: now}).get(name) for name in names}
         held = [book.hold("correction", value, row.draft, parts.class_of(part))]
+        weighed = _weighed_again(page, whole, {**today, part: now})
+        if weighed is not None:
+            held.append(book.hold("duties", weighed, row.draft))
         public = {"corrects": _corrected(whole, part), "slip": slip}
         entry = page.append("correction/0", about=[f"slip/{slip}"], public=public, held=held)
         page.seal()
@@ -55,9 +63,44 @@ def correct(book: Book, slip: int, part: str, changes: Mapping[str, Any], becaus
     return entry
 
 
+def changed_by(book: Book, correction: Entry) -> list[str]:
+    """A sentence for each duty that a correction broke or left undecided, and for whatever else is owed since.
+
+    Raises: LockedError.
+    """
+    with engines.reading(book.engine) as connection:
+        weighed = reading.open_parts(connection, book, correction, classes=("law",)).get("duties")
+    return [] if weighed is None else list(weighed["changed"])
+
+
+def _weighed_again(page: Page, whole: Whole, now: Mapping[str, Any]) -> dict[str, Any] | None:
+    """What the rules that governed the slip ask of it as it reads now, where that differs; None where nothing does."""
+    before = whole.duties_today
+    after = whole.weighed(rebuilding.slip_of(now))
+    known = {_name(one): one.state for one in before.duties}
+    changed = [
+        one.says for one in after.duties if one.state in ("broken", "undecided") and known.get(_name(one)) != one.state
+    ]
+    owed = {projections.report_id(one.record(), whole.number) for one in before.reports}
+    reports = [one.record() for one in after.reports if projections.report_id(one.record(), whole.number) not in owed]
+    changed += [f"A report is owed to {one['recipient_name']} now ({one['source']})." for one in reports]
+    told = {(one.rule, one.jurisdiction, one.about) for one in before.tasks}
+    tasks = [one.record() for one in after.tasks if (one.rule, one.jurisdiction, one.about) not in told]
+    changed += [f"A task is due now: {one['what']} ({one['source']})." for one in tasks]
+    holds = [one.record() for one in following.later_holds(page, whole.number, after.holds)]
+    changed += [f"Item {whole.number}/{one['line']} is held longer ({one['source']})." for one in holds]
+    if not changed:
+        return None
+    return {"slip": whole.number, "holds": holds, "tasks": tasks, "reports": reports, "changed": changed}
+
+
+def _name(duty: Duty) -> tuple[str, str, str]:
+    return duty.jurisdiction, duty.rule, duty.about
+
+
 def _today(whole: Whole) -> dict[str, Any]:
     """Every part as it reads after the corrections so far."""
-    return {**whole.parts, **{each.part: each.now for each in whole.corrections}}
+    return dict(whole.today)
 
 
 def _corrected(whole: Whole, part: str) -> int:

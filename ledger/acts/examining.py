@@ -5,7 +5,7 @@ examined.duties.stopping()
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -42,6 +42,8 @@ class Examined:
     """what is against the owner's own limits"""
     owed: tuple[completeness.Fault, ...]
     """what is still to be entered before the slip can be presented"""
+    past: Sequence[Mapping[str, Any]] | None = None
+    """the earlier slips that were counted"""
 
     def unanswered(self, answers: Mapping[str, str]) -> tuple[str, ...]:
         """Sentences about what stays undecided, or against the owner's policy, until a person gives a reason."""
@@ -66,15 +68,34 @@ def examine(
     recorded_at: datetime,
     shop: Mapping[str, Any],
     program: str,
+    past: Sequence[Mapping[str, Any]] | None = None,
 ) -> Examined:
     """All that is known about a slip before it is presented.
 
-    shop: what rule files may ask about the shop (state, county, ...).
+    shop: what rule files may ask about the shop (state, county, ...). past: earlier slips, where a rule file counts
+    over them.
     Raises: InputError for a slip that contradicts itself; NoRuleForDay.
     """
     owed = completeness.faults(slip)
     if owed and owed[0].stage == "check":
         raise owed[0].error()
+    weighed = weigh(
+        slip, files=files, settings=settings, recorded_at=recorded_at, shop=shop, program=program, past=past
+    )
+    return replace(weighed, owed=owed)
+
+
+def weigh(
+    slip: Slip,
+    *,
+    files: Sequence[RuleFile],
+    settings: Settings,
+    recorded_at: datetime,
+    shop: Mapping[str, Any],
+    program: str,
+    past: Sequence[Mapping[str, Any]] | None = None,
+) -> Examined:
+    """The same of a slip whose completeness is not asked: one that stands in the book already. Raises: NoRuleForDay."""
     lines = list(enumerate(slip.items, start=1))
     assessments = {
         line: weighing.weigh_item(
@@ -92,13 +113,16 @@ def examine(
         values=valuations,
         every_item=slip.payout is None and any(item.offer is None for item in slip.items),
     )
+    if past is not None:
+        told["past"] = list(past)
     return Examined(
         slip=slip,
         assessments=assessments,
         valuations=valuations,
+        past=past,
         duties=law.weigh(files, told, at=slip.occurred_at, recorded_at=max(recorded_at, slip.occurred_at)),
         policy=tuple(one for line, item in lines for one in _against(line, item, assessments[line], settings)),
-        owed=owed,
+        owed=(),
     )
 
 

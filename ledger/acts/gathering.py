@@ -12,7 +12,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts.examining import examine
+from ledger.acts.examining import weigh
 from ledger.assay import weighing
 from ledger.assay.assessments import Assessment, Policy
 from ledger.assay.strip import Strip, strip_of
@@ -77,6 +77,16 @@ class Whole:
         return rebuilding.slip_of(self.parts)
 
     @cached_property
+    def today(self) -> Mapping[str, Any]:
+        """Parts by name, as they read after all corrections."""
+        return {**self.parts, **{each.part: each.now for each in self.corrections}}
+
+    @cached_property
+    def slip_today(self) -> Slip:
+        """The slip as it reads after all corrections. Raises: as `slip`."""
+        return rebuilding.slip_of(self.today) if self.corrections else self.slip
+
+    @cached_property
     def recorded_at(self) -> datetime:
         """When the newest of its two entries was written, in the zone of the purchase."""
         entry = (self.purchase or self.presented).entry
@@ -85,26 +95,44 @@ class Whole:
     @cached_property
     def duties(self) -> Duties:
         """The duties under the rule files that governed the slip, and under the policy of its assessments."""
+        return self.weighed(self.slip)
+
+    @cached_property
+    def duties_today(self) -> Duties:
+        """The duties of the slip as it reads after all corrections, under the rule files that governed it."""
+        return self.weighed(self.slip_today) if self.corrections else self.duties
+
+    def weighed(self, slip: Slip) -> Duties:
+        """What the rule files that governed the slip ask of a slip that reads otherwise."""
         recorded = self.assessment(1)
         policy = Policy() if recorded is None else Policy.parse(recorded["policy"])
-        return examine(
-            self.slip,
+        return weigh(
+            slip,
             files=self.files,
             settings=Settings(policy=policy),
             recorded_at=self.recorded_at,
             shop=self.shop_told,
             program=self.book.program,
+            past=self.parts.get("duties", {}).get("past"),
         ).duties
 
     @cached_property
     def told(self) -> Mapping[str, Any]:
         """The slip's facts by the names that rule files use, all items included."""
+        return self._told(self.slip)
+
+    @cached_property
+    def told_today(self) -> Mapping[str, Any]:
+        """The same after all corrections."""
+        return self._told(self.slip_today) if self.corrections else self.told
+
+    def _told(self, slip: Slip) -> Mapping[str, Any]:
         assessments = {
             line: reweighed(item, recorded)
-            for line, item in enumerate(self.slip.items, 1)
+            for line, item in enumerate(slip.items, 1)
             if (recorded := self.assessment(line)) is not None
         }
-        return facts.facts_of(self.slip, shop=self.shop_told, assessments=assessments, every_item=True)
+        return facts.facts_of(slip, shop=self.shop_told, assessments=assessments, every_item=True)
 
     @property
     def holds(self) -> tuple[Hold, ...]:

@@ -69,7 +69,7 @@ def _of(page: Page, found: re.Match[str]) -> tuple[str, str, int]:
 
 def _must_be_declared(page: Page, event: str, about: str) -> None:
     files = adopted.in_force(page.connection, page.book.origin)
-    known = sorted({one.id for file in files for one in file.events if one.about == about})
+    known = sorted({one.id for file in files for one in file.declared.events if one.about == about})
     if event not in known:
         wanted = f"an event that a rule file in force declares about the {about}: {', '.join(known) or 'none is'}"
         raise InputError(field="event", given=event, wanted=wanted)

@@ -12,8 +12,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from ledger.acts import tallying
 from ledger.book import engine as engines
-from ledger.book import reading, tables, words_index
+from ledger.book import reading, words_index
 from ledger.book.pages import Book
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
@@ -158,12 +159,5 @@ def sold_before(book: Book, slip: Slip) -> list[int]:
 
 def returning(book: Book, kind: str, key: str) -> list[int]:
     """Slips of the person or document with this key (see `identity.names`), newest first. Raises: LockedError."""
-    digest = book.opened().blind(kind, key)
-    row = tables.seller_index.c
-    wanted = (
-        sa.select(row.slip)
-        .where(row.book == book.origin, row.kind == kind, row.digest == digest)
-        .order_by(row.slip.desc())
-    )
     with engines.reading(book.engine) as connection:
-        return [int(slip) for (slip,) in connection.execute(wanted)]
+        return tallying.returning(connection, book, kind, key)

@@ -1,22 +1,27 @@
 """Where an item lies, and how it leaves: moved, sold, melted, returned, surrendered.
 
 Every way out asks the holds first. What forbids it is named with rule, section and the moment from which the item
-may leave.
+may leave; where a rule lets it happen under conditions, with what must be stated about the act.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 
+from ledger.acts import gathering
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain import canonical
 from ledger.chain.entries import Entry
-from ledger.errors import ForbiddenByLaw, InputError
+from ledger.errors import ForbiddenByLaw, InputError, Said
 from ledger.law import holds as law
+from ledger.law.facts import TAKERS
+from ledger.law.rules import PLACES, RuleFile
 from ledger.moments import parse_local
+from ledger.shop import adopted, facts
 
 # outcome -> the act that the law speaks of
 OUTCOMES = {
@@ -34,18 +39,95 @@ OUTCOMES = {
 }
 
 
-def move(book: Book, slip: int, line: int, to: str, *, at: datetime, because: str, to_place: str = "") -> Entry:
+TAKEN_BY = {
+    "sold": "buyer",
+    "returned-to-seller": "original-seller",
+    "surrendered": "authority",
+    "seized": "authority",
+    "moved-to-another-shop": "owner-shop",
+}
+"""by whom an item is taken with an outcome that can be by nobody else"""
+
+
+@dataclass(frozen=True)
+class Stated:
+    """What a person states about an act, since a rule may let it happen on that condition; None: not stated."""
+
+    taker: str | None = None
+    identity_checked: bool | None = None
+    buyer_recorded: bool | None = None
+    permit: str | None = None
+    state: str | None = None
+    """the state or region to which it goes"""
+    to_of_purchase: str | None = None
+    """the place it goes to, seen from the place of purchase"""
+    to_of_receipt: str | None = None
+    answers: Mapping[str, Any] = field(default_factory=dict)
+    """to questions that rule files declare about an act"""
+
+    def record(self) -> dict[str, Any]:
+        """What was stated: JSON values only."""
+        names = ("taker", "identity_checked", "buyer_recorded", "permit", "state", "to_of_purchase", "to_of_receipt")
+        found = {name: getattr(self, name) for name in names if getattr(self, name) is not None}
+        return {**found, "answers": dict(self.answers)} if self.answers else found
+
+    def told(self) -> dict[str, Any]:
+        """The same by the names and in the kinds of value that rules read."""
+        found = self.record()
+        return {**found, "answers": facts.as_told(self.answers)} if self.answers else found
+
+
+def read_stated(document: Mapping[str, Any]) -> Stated:
+    """What a document states, with the members of Stated. Raises: InputError."""
+    members = Stated.__dataclass_fields__
+    unknown = sorted(set(document) - set(members))
+    if unknown:
+        raise InputError(field=unknown[0], given=unknown[0], wanted="one of " + ", ".join(members))
+    for name, value in document.items():
+        wanted = "text"
+        if name in ("identity_checked", "buyer_recorded"):
+            wanted, good = "true or false", isinstance(value, bool)
+        elif name == "taker":
+            wanted, good = "one of " + ", ".join(TAKERS), value in TAKERS
+        elif name.startswith("to_of_"):
+            wanted, good = "one of " + ", ".join(PLACES), value in PLACES
+        elif name == "answers":
+            facts.answers(value)
+            good = True
+        else:
+            good = isinstance(value, str) and bool(value.strip())
+        if not good:
+            raise InputError(
+                field=name, given=value if isinstance(value, bool) else Said("something else"), wanted=wanted
+            )
+    return Stated(**document)
+
+
+NOTHING_STATED = Stated()
+
+
+def move(
+    book: Book,
+    slip: int,
+    line: int,
+    to: str,
+    *,
+    at: datetime,
+    because: str,
+    to_place: str = "",
+    stated: Stated = NOTHING_STATED,
+) -> Entry:
     """The entry that an item lies elsewhere now.
 
     to: what the shop calls the place. to_place: the word the law knows it by ("premises", "county", "secure-storage").
-    at: when it was moved; not ahead.
+    at: when it was moved; not ahead. stated: what is known of the act.
     Raises: ForbiddenByLaw, InputError.
     """
     with book.writing() as page:
         moved_at = page.must_have_happened(at)
         row = _ours(page, slip, line)
-        must_be_free(page, slip, line, law.Act("move", to_place or to), at=at)
-        value = {"from": row.place, "to": to, "at": moved_at, "because": because}
+        must_be_free(page, slip, line, law.Act("move", to_place or to, stated.told()), at=at)
+        value = {"from": row.place, "to": to, "at": moved_at, "because": because, **_on_record(stated)}
         return page.append(
             "moved/0",
             about=[f"item/{slip}/{line}"],
@@ -55,10 +137,25 @@ def move(book: Book, slip: int, line: int, to: str, *, at: datetime, because: st
         )
 
 
-def out(book: Book, slip: int, line: int, outcome: str, *, at: datetime, to: str = "", because: str = "") -> Entry:
+def _on_record(stated: Stated) -> dict[str, Any]:
+    return {"stated": stated.record()} if stated.record() else {}
+
+
+def out(
+    book: Book,
+    slip: int,
+    line: int,
+    outcome: str,
+    *,
+    at: datetime,
+    to: str = "",
+    because: str = "",
+    to_place: str = "",
+    stated: Stated = NOTHING_STATED,
+) -> Entry:
     """The entry that an item left, or is no longer what it was.
 
-    at: when it left; not ahead.
+    at: when it left; not ahead. to_place: the word the law knows its destination by. stated: what is known of the act.
     Raises: ForbiddenByLaw with rule, section and moment; InputError.
     """
     if outcome not in OUTCOMES:
@@ -68,8 +165,11 @@ def out(book: Book, slip: int, line: int, outcome: str, *, at: datetime, to: str
         row = _ours(page, slip, line)
         if OUTCOMES[outcome]:
             destination = {"returned-to-seller": "original-seller", "surrendered": "authority", "seized": "authority"}
-            must_be_free(page, slip, line, law.Act(OUTCOMES[outcome], destination.get(outcome, "")), at=at)
-        value = {"at": left_at, "to": to, "because": because}
+            taken_by = {"taker": TAKEN_BY[outcome]} if outcome in TAKEN_BY else {}
+            told = {**taken_by, **stated.told()}
+            act = law.Act(OUTCOMES[outcome], destination.get(outcome, to_place), told)
+            must_be_free(page, slip, line, act, at=at)
+        value = {"at": left_at, "to": to, "because": because, **_on_record(stated)}
         entry = page.append(
             "outcome/0",
             about=[f"item/{slip}/{line}"],
@@ -102,11 +202,32 @@ def must_be_free(page: Page, slip: int, line: int, act: law.Act, *, at: datetime
     """
     connection, book = page.connection, page.book
     holds, orders = holds_of(connection, book, slip, line), orders_of(connection, book, slip, line)
+    known, files = known_for(page, slip, line, act, holds, at)
     for moment in (at, page.now.astimezone(at.tzinfo)):
-        answer = law.may(act, holds, orders, moment)
+        answer = law.may(act, holds, orders, moment, facts=known, files=files)
         if isinstance(answer, law.Forbidden):
             what = f"Item {slip}/{line} may not leave that way"
             raise ForbiddenByLaw(what=what, sentences=(answer.says, *answer.others), duties=(answer,))
+
+
+def known_for(
+    page: Page, slip: int, line: int, act: law.Act, holds: Sequence[law.Hold], at: datetime
+) -> tuple[dict[str, Any], list[RuleFile]]:
+    """What is known of item, slip, seller and shop, as far as a permit may ask, and the files of the holds.
+
+    The shop's facts and permissions are those of the day of the act; the slip is opened only for a permit with
+    conditions.
+    """
+    connection, book, day = page.connection, page.book, at.date().isoformat()
+    known: dict[str, Any] = {"shop": adopted.told_on(connection, book.origin, day)}
+    if any(permit.conditional and permit.act == act.kind for hold in holds for permit in hold.allows):
+        told = gathering.whole(connection, book, slip).told_today
+        known |= {name: told[name] for name in ("slip", "seller")}
+        known["item"] = next(item for item in told["items"] if item["line"] == line)
+    permitted = adopted.permissions_on(connection, book.origin, day, f"{slip}/{line}")
+    known["item"] = {**known.get("item", {}), "permissions": permitted}
+    files = [adopted.rule_file(connection, book.origin, digest) for digest in sorted({hold.digest for hold in holds})]
+    return known, files
 
 
 def holds_of(connection: sa.Connection, book: Book, slip: int, line: int) -> list[law.Hold]:

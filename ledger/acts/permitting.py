@@ -85,7 +85,7 @@ def permit(book: Book, asked: Permission) -> Entry:
 
 def _must_be_declared(asked: Permission, files: Any) -> None:
     about = "shop" if asked.item is None else "item"
-    known = sorted({one.id for file in files for one in file.permissions if one.about == about})
+    known = sorted({one.id for file in files for one in file.declared.permissions if one.about == about})
     if asked.permission not in known:
         wanted = f"a permission that a rule file in force declares about the {about}: {', '.join(known) or 'none is'}"
         raise InputError(field="permission", given=asked.permission, wanted=wanted)

@@ -14,6 +14,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from ledger.acts import tallying
 from ledger.acts.drafting import Draft
 from ledger.acts.examining import Examined, examine, must_be_lawful
 from ledger.acts.opening import settings_of
@@ -125,13 +126,15 @@ def _lawful(
 
 
 def _examined(book: Book, connection: sa.Connection, slip: Slip, now: datetime) -> Examined:
+    files = adopted.in_force(connection, book.origin)
     return examine(
         slip,
-        files=adopted.in_force(connection, book.origin),
+        files=files,
         settings=settings_of(book.folder),
         recorded_at=now.astimezone(slip.occurred_at.tzinfo),
         shop=adopted.told_on(connection, book.origin, slip.local_day.isoformat()),
         program=book.program,
+        past=tallying.past(connection, book, slip, files),
     )
 
 
@@ -169,6 +172,8 @@ def _append_purchase(
     slip = examined.slip
     number = presented.public["slip"]
     duties = {**examined.duties.record(), "answers": dict(answers), "payout": _payout(slip)}
+    if examined.past is not None:
+        duties["past"] = list(examined.past)
     added = slip_parts.recorded_parts(slip, duties=duties, pictures=pictures)
     return page.append(
         "purchase/0",

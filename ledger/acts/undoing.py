@@ -92,7 +92,9 @@ def void(book: Book, number: int, because: str, *, at: datetime) -> Entry:
         row = _slip_in(page, number, "recorded", "a slip that is recorded")
         stock = _in_stock(page, number)
         for line in stock:
-            leaving.must_be_free(page, number, line, Act("return", "original-seller"), at=at)
+            leaving.must_be_free(
+                page, number, line, Act("return", "original-seller", {"taker": "original-seller"}), at=at
+            )
         held = [book.hold("reason", {"because": because, "at": undone_at}, row.draft)]
         entry = page.append(
             "void/0", about=[f"slip/{number}"], public={"slip": number}, held=held, occurred_at=undone_at

@@ -299,8 +299,16 @@ def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
         hold["plain"],
         hold["cautious"],
         hold["waiting_for"],
-        text({**hold, "trace": {}, "undecided": doubt}),
+        text({**hold, "trace": _counted(hold["trace"]), "undecided": doubt}),
     )
+
+
+def _counted(trace: Mapping[str, Any]) -> dict[str, Any]:
+    """What of a hold's trace its ends are worked out from again: nothing that was said of seller or goods."""
+    kept = {name: trace[name] for name in ("version_from", "shop_calendar") if name in trace}
+    if doubts := trace.get("shorter_undecided"):
+        kept["shorter_undecided"] = [{"number": one["number"], "doubt": _IN_DOUBT} for one in doubts]
+    return kept
 
 
 def task_row(entry: Entry, slip: int, task: Mapping[str, Any]) -> tuple[Any, ...]:

@@ -106,6 +106,23 @@ def find(connection: sa.Connection, book: str, words: Sequence[str], *, most: in
     return [(int(slip), int(line)) for slip, line in found]
 
 
+def counts(connection: sa.Connection, book: str, words: Iterable[str]) -> dict[str, int]:
+    """How many items bear each word; a word that none bears is left out."""
+    escaped = {escape(word): word for word in words if word}
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql(
+            f"CREATE VIRTUAL TABLE IF NOT EXISTS temp.{WORDS}_borne USING fts5vocab(main, {WORDS}, row)"
+        )
+        statement = f"SELECT doc FROM temp.{WORDS}_borne WHERE term = ?"
+        found = {word: connection.exec_driver_sql(statement, (one,)).scalar() for one, word in escaped.items()}
+    else:
+        statement = f"SELECT count(*) FROM {WORDS} WHERE words @@ %s::tsquery AND book = %s"
+        found = {
+            word: connection.exec_driver_sql(statement, (f"'{one}'", book)).scalar() for one, word in escaped.items()
+        }
+    return {word: int(number) for word, number in found.items() if number}
+
+
 def rows(connection: sa.Connection, book: str) -> set[tuple[Any, ...]]:
     """All that the index holds of one book as (words, slip, line), for comparing with a rebuild.
 

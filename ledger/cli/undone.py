@@ -74,10 +74,11 @@ def correct(asked: Asked, slip: int, part: str, file: str, because: str) -> None
 
     PART names it, such as item/2/description (`slip show NUMBER` lists them). FILE holds the members that should
     read otherwise, JSON or TOML; for a part that is a text or a list, the member text or list; not_known with a reason
-    for what turns out not to be known.
+    for what turns out not to be known. The duties of the slip are weighed again: what is broken or owed since is told.
     """
     book = opened.a_book(asked, unlocked=True)
     changes = given.document(asked, file)
-    told(
-        asked, correcting.correct(book, slip, part, changes, because), f"{part} of slip {slip} is corrected", slip=slip
-    )
+    entry = correcting.correct(book, slip, part, changes, because)
+    since = correcting.changed_by(book, entry)
+    says = f"{part} of slip {slip} is corrected"
+    told(asked, entry, "; ".join([says, *(one.rstrip(".") for one in since)]), slip=slip, changed=since)

@@ -70,7 +70,7 @@ class ShopFacts:
             if value := getattr(self, name):
                 found[name] = dict(value)
         if self.answers:
-            found["answers"] = {name: _as_read(value, name) for name, value in self.answers.items()}
+            found["answers"] = as_told(self.answers)
         return {**found, "permissions": list(permissions)}
 
     def zoneinfo(self) -> zoneinfo.ZoneInfo:
@@ -82,8 +82,12 @@ def _holds(licence: Mapping[str, str], day: str) -> bool:
     return licence.get("from", "") <= day and day <= licence.get("until", "9999")
 
 
+def as_told(answers: Mapping[str, Any]) -> dict[str, Any]:
+    """Answers in the kinds of value that conditions read: money as record, weights as milligrams."""
+    return {name: _as_read(value, name) for name, value in answers.items()}
+
+
 def _as_read(value: Any, name: str) -> Any:
-    """An answer in the kind of value that conditions read: money as record, weights as milligrams."""
     match value:
         case {"amount": amount, "currency": currency}:
             return measures.money(currency, amount, f"answers.{name}").record()
@@ -171,7 +175,7 @@ def parse(record: Mapping[str, Any]) -> ShopFacts:
         agencies=_table(record, "agencies"),
         licences=_licences(record.get("licences")),
         calendar=_calendar(record.get("calendar")),
-        answers=_answers(record.get("answers", {})),
+        answers=answers(record.get("answers", {})),
     )
 
 
@@ -235,8 +239,8 @@ def _calendar(given: Any) -> dict[str, Any] | None:
     return {"weekend": list(weekend), "closed": [dict(one) for one in closed], "from": first, "until": last}
 
 
-def _answers(given: Any) -> dict[str, Any]:
-    """Answers about the shop, by the id of their question."""
+def answers(given: Any) -> dict[str, Any]:
+    """Answers about the shop or an act, by the id of their question. Raises: InputError."""
     for name, value in _is_table(given, "answers").items():
         field_name = f"answers.{name}"
         match value:
