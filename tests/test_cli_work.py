@@ -654,6 +654,23 @@ class TestAssay:
         assert "gold-filled" in shown
         assert "not a certified assay" in shown
 
+    def test_the_law_of_a_mark_goes_by_country_and_date(self, till: Till) -> None:
+        # 15 USC 295 as it stood before 1 October 1981: half a karat, one karat with solder.
+        old = ("--made-in", "US", "--made-from", "1970", "--made-to", "1981-09-30")
+        found = till.answer("assay", "mark", "14K", *old, unlocked=False, book=False)
+        assert found["claims"][0]["tolerance_ppm"] == 20_833
+        (allowance,) = found["claims"][0]["allowances"]
+        assert (allowance["tolerance_solder_ppm"], allowance["to"]) == (41_666, "1981-09-30")
+        shown = till.run("assay", "mark", "14K", *old, unlocked=False, book=False).stdout
+        assert "gold, US made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder" in shown
+        wrong = till.run("assay", "mark", "14K", "--made-in", "America", unlocked=False, book=False)
+        assert (wrong.exit_code, "two capital letters" in wrong.stderr) == (2, True)
+
+    def test_a_worn_mark_shows_every_meaning(self, till: Till) -> None:
+        found = till.answer("assay", "mark", "1?K", unlocked=False, book=False)
+        assert [claim["completed"] for claim in found["claims"]] == ["10K", "12K", "14K", "15K", "16K", "18K"]
+        assert found["claims"][0]["says"] == "if the mark is 10K: gold, at least 416.6"
+
     def test_an_empty_mark_is_no_claim(self, till: Till) -> None:
         shown = till.run("assay", "mark", " ", unlocked=False, book=False)
         assert (shown.exit_code, shown.stdout.startswith("No claim stands in ' '.")) == (0, True)

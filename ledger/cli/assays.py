@@ -1,9 +1,12 @@
 """Commands at the bench: what tests and marks can and cannot show. They need no book and write nothing."""
 
+from typing import Any
+
 import click
 
 from ledger.assay import marks, strip, weighing
 from ledger.assay.assessments import Assessment
+from ledger.assay.tolerances import Made
 from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError
@@ -48,16 +51,31 @@ def _text(assessment: Assessment) -> list[str]:
 
 @click.command()
 @click.argument("text", metavar="TEXT")
+@click.option("--made-in", metavar="COUNTRY", help="Where the article was made: two capital letters, such as US.")
+@click.option("--made-from", metavar="DATE", help="It was made in this year, or on this day, at the earliest.")
+@click.option("--made-to", metavar="DATE", help="It was made in this year, or on this day, at the latest.")
 @as_json
 @click.pass_obj
-def mark(asked: Asked, text: str) -> None:
+def mark(asked: Asked, text: str, made_in: str | None, made_from: str | None, made_to: str | None) -> None:
     """Say what a stamp claims.
 
-    TEXT is the stamp as read, such as "1/20 12K GF". All meanings are shown where there are several.
+    TEXT is the stamp as read, such as "1/20 12K GF"; "?" stands for a character that cannot be read. All meanings are
+    shown where there are several. What is known of the making leaves out those that cannot be.
     """
-    claims = marks.read(text)
+    known = {"country": made_in, "from": made_from, "to": made_to}
+    made = Made.read({name: told for name, told in known.items() if told is not None})
+    claims = marks.read(text, made=made)
     rows = [(claim.words(), claim.status, claim.source) for claim in claims]
-    lines = [said.table(("claim", "by", "source"), rows), *(claim.note for claim in claims if claim.note)]
+    notes = dict.fromkeys(claim.note for claim in claims if claim.note)
+    allowed = dict.fromkeys(
+        f"{claim.metal}, {allowance.words()}; {allowance.law}" for claim in claims for allowance in claim.allowances
+    )
+    lines = [said.table(("claim", "by", "source"), rows), *notes, *said.listed("The law allows", allowed)]
     unknown = f"No claim stands in {text!r}."
-    document = {"mark": text, "claims": [claim.record() for claim in claims], "caution": CAUTION}
+    told = [{**claim.record(), "says": claim.words()} | _allowances(claim) for claim in claims]
+    document = {"mark": text, "claims": told, "caution": CAUTION}
     said.answer(asked, document, [*(lines if claims else [unknown]), CAUTION])
+
+
+def _allowances(claim: marks.Claim) -> dict[str, list[dict[str, Any]]]:
+    return {"allowances": [each.record() for each in claim.allowances]} if claim.allowances else {}
