@@ -274,6 +274,12 @@ class TestStreaks:
         assert assess(GOLD_14, streak(14, "holds", "deep"), marks="14K", grams=2.0).construction == "solid"
         assert assess(GOLD_14, streak(14, "holds"), marks="14K", grams=2.0).construction == "undetermined"
 
+    def test_a_deep_streak_in_weak_acid_does_not_shut_out_a_core_of_lower_karat(self) -> None:
+        # 18 karat over 9 karat: both hold in acid for 9 karat.
+        ring = assess(xrf(Au=750, Ag=125, Cu=125), streak(9, "holds", "deep"), marks="18K", grams=2.0)
+        assert (ring.construction, ring.payable) == ("undetermined", None)
+        assert "acid-too-weak" in ring.rules
+
     def test_a_failure_below_the_reading_is_a_conflict_that_nothing_outvotes(self) -> None:
         tests = GOLD_14, filed(Au=584, Cu=416), dense(20.0, 13.1), streak(14, "gone")
         ring = assess(*tests, marks="14K", grams=20.0)

@@ -148,7 +148,7 @@ def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
             settled = "the reading: acid is good to a karat" if counts else "not used: see the streak"
             sheet.conflicts.append(Conflict(f"{text}, and the reading reaches lower.", settled_by=settled))
         if counts and test.deep and test.acid_ppm >= 9 * KARAT_PPM:
-            sheet.support("deep-streak-holds", part_of(test))
+            _held_deep(sheet, rub, text)
         return
     sheet.say("acid-fails", f"{text}: at most {thousandths(rub.between.high_ppm)}.")
     if any(sight.of("gold").high_ppm > rub.between.high_ppm for sight in sheet.body):
@@ -165,6 +165,16 @@ def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
     if any(int(claim.fineness or 0) >= test.acid_ppm - 2_000 for claim in claims):
         sheet.acid_below = True
         sheet.say("acid-below-mark", "Metal as fine as its mark should have held in that acid.")
+
+
+def _held_deep(sheet: Sheet, rub: Rub, text: str) -> None:
+    # A core of lower karat holds in a weak acid as well: the acid must come near the fineness that is read.
+    near = rub.between.low_ppm + 2 * KARAT_PPM
+    finest = max((sight.ppm("gold") for sight in sheet.body), default=0)
+    if finest <= near:
+        sheet.support("deep-streak-holds", part_of(rub.test))
+    else:
+        sheet.say("acid-too-weak", f"{text}: too weak an acid to tell {thousandths(finest)} from a core of less gold.")
 
 
 def _ought_to_hold(sight: Sight, rub: Rub) -> bool:
