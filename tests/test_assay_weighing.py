@@ -275,8 +275,8 @@ class TestStreaks:
         assert assess(GOLD_14, streak(14, "holds"), marks="14K", grams=2.0).construction == "undetermined"
 
     def test_a_deep_streak_in_weak_acid_does_not_shut_out_a_core_of_lower_karat(self) -> None:
-        # 18 karat over 9 karat: both hold in acid for 9 karat.
-        ring = assess(xrf(Au=750, Ag=125, Cu=125), streak(9, "holds", "deep"), marks="18K", grams=2.0)
+        # 18 karat over 10 karat: both hold in acid for 10 karat.
+        ring = assess(xrf(Au=750, Ag=125, Cu=125), streak(10, "holds", "deep"), marks="18K", grams=2.0)
         assert (ring.construction, ring.payable) == ("undetermined", None)
         assert "acid-too-weak" in ring.rules
 
