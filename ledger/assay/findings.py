@@ -13,6 +13,7 @@ were entered changes nothing here or above.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TypeVar
 
 from ledger.assay import density, touchstone
@@ -159,7 +160,7 @@ class Findings:
     set_aside: list[Reason] = field(default_factory=list)
     """why a figure is not used"""
 
-    @property
+    @cached_property
     def parts(self) -> list[str]:
         """The parts that a reading, streak, density or cut names, in alphabetical order, without the unnamed rest."""
         places = [sight.part for sight in self.sights]
