@@ -8,6 +8,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from datetime import datetime, time
+from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -33,10 +34,12 @@ def beside(path: Path) -> Path:
     return path.with_name(path.stem + CASES)
 
 
+@cache
 def load(path: Path) -> RuleFile:
     return files.read(path.read_bytes(), path.name)
 
 
+@cache
 def table(path: Path) -> dict[str, Any]:
     return tomllib.loads(path.read_text())
 
@@ -87,8 +90,13 @@ def over(usual: Any, own: Any) -> Any:
     return {**usual, **{name: over(usual.get(name), value) for name, value in own.items()}}
 
 
-def weighed(path: Path) -> Iterator[Duties]:
+@cache
+def weighed(path: Path) -> tuple[Duties, ...]:
     """What each case of a file comes to, whatever it expects; facts that a case takes away stay here."""
+    return tuple(_weighed(path))
+
+
+def _weighed(path: Path) -> Iterator[Duties]:
     data = table(beside(path))
     layers = [load(path), *(load(path.with_name(name)) for name in data.get("layers", ()))]
     usual, zone = data["usual"], zone_of(path)
