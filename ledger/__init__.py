@@ -69,12 +69,14 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.permitting          what an authority permits the shop, or lets it do with one item
     acts.holding             an authority's order that holds items, and its end
     acts.leaving             where an item lies, and how it leaves: moved, sold, melted, returned
+    acts.ordered             the orders of authorities that stand, and until when each holds an item
     acts.figures             how a test reads on a paper: its kind in words
     acts.drafting            a slip before it is presented: its random id, its data keys
     acts.gathering           reads one slip whole from the book: what was presented and recorded
     acts.examining           what the margin of a slip says: its assessments
     acts.tallying            the earlier slips that a rule file's totals and counts need
     acts.closing             closes a shop's day and seals the book
+    acts.events              which events the book knows of a slip, from which times run
     acts.owing               which reports are owed to whom, where each stands, which is late
 Papers: values in, bytes out; no database, no clock
     reports.purchase         the purchase report: one slip in full, in the order its rule file asks

@@ -13,7 +13,7 @@ import ledger
 
 ROOT = Path(ledger.__file__).resolve().parent.parent
 PAGE = ledger.__doc__ or ""
-WORDS = ("slip", "law", "assay", "identity", "chain", "moments", "measures", "errors")
+WORDS = ("likeness", "slip", "law", "assay", "identity", "chain", "moments", "measures", "errors")
 
 # The standard library's doors to disk, clock, chance, network and other processes. `pathlib.PurePath` opens
 # nothing, so `pathlib` is judged by the name taken from it; `datetime` and `zoneinfo` by what is called on them.
@@ -24,7 +24,7 @@ OUTSIDE_WORLD = {
     "threading", "time", "urllib", "uuid", "webbrowser", "xmlrpc", "zipfile",
 }  # fmt: skip
 # What other projects' packages a word may use: each computes on values and opens nothing.
-PURE_PACKAGES = {"cryptography", "holidays", "orjson", "tzdata"}
+PURE_PACKAGES = {"cryptography", "holidays", "orjson", "rapidfuzz", "tzdata"}
 OPENING = {"now", "today", "utcnow", "fromtimestamp", "read_text", "read_bytes", "write_text", "write_bytes"}
 KEEPING = ("ledger.book", "ledger.vault", "ledger.shop", "sqlalchemy", "alembic")
 

@@ -103,6 +103,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
         _called(
             "inquiries",
             search="Search items by the words of a description.",
+            match="Match a list of stolen articles against the book.",
             dossier="Draw one item's whole history for an authority.",
         ),
     ),

@@ -1,11 +1,14 @@
 """Commands that answer stolen-goods questions: search and dossier."""
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import click
 
-from ledger.acts import holding, inquiring, telling
+from ledger.acts import holding, inquiring, matching, telling
 from ledger.acts.inquiring import Answer
+from ledger.acts.matching import Matched
 from ledger.acts.opening import settings_of
 from ledger.chain import seals
 from ledger.cli import given, opened, papers, said
@@ -34,10 +37,8 @@ def search(asked: Asked, words: tuple[str, ...], file: str | None) -> None:
     else:
         book = opened.a_book(asked, unlocked=True)
         document = given.document(asked, file)
-        known = ("officer", "case", "power")
-        question, *who = given.texts(document, "question", "agency", optional=known)
-        told = dict(zip(("agency", *known), who, strict=True))
-        answer, entry = inquiring.ask(book, question, {name: text for name, text in told.items() if text})
+        question = given.texts({"question": document.pop("question", None)}, "question")[0]
+        answer, entry = inquiring.ask(book, question, _who_asks(document))
     sealed = _short(answer)
     found = {
         "words": list(answer.words),
@@ -47,6 +48,15 @@ def search(asked: Asked, words: tuple[str, ...], file: str | None) -> None:
         "pointers": [pointer.record() for pointer in answer.pointers],
     }
     said.answer(asked, found, [_text(answer), *([] if entry is None else [f"Kept as entry {entry.seq}."])])
+
+
+_ASKS = ("officer", "case", "power")
+
+
+def _who_asks(document: Mapping[str, Any]) -> dict[str, str]:
+    """Agency, and officer, case and power where they are known. Raises: InputError."""
+    who = given.texts(document, "agency", optional=_ASKS)
+    return {name: text for name, text in zip(("agency", *_ASKS), who, strict=True) if text}
 
 
 def _short(answer: Answer) -> str | None:
@@ -98,3 +108,52 @@ def dossier(asked: Asked, item: str, file: str, out: Path | None) -> None:
     path = papers.keep(book, out, f"dossier-{slip}-{line}.pdf", data)
     found = {"item": f"{slip}/{line}", "entry": entry.seq, "papers": [str(path)]}
     said.answer(asked, found, [f"Handed out as entry {entry.seq}.", f"Paper: {path}"])
+
+
+@click.command()
+@click.argument("file", metavar="FILE")
+@click.option("--most", type=click.IntRange(1, 20), default=3, show_default=True, help="Pointers shown for a line.")
+@click.option("--appraised", is_flag=True, help="Finenesses come from appraisals: another one rules an article out.")
+@click.option(
+    "--asked-by", metavar="FILE", help="Who asks, JSON or TOML: agency, and officer, case and power if known."
+)
+@for_a_book
+@click.pass_obj
+def match(asked: Asked, file: str, most: int, appraised: bool, asked_by: str | None) -> None:
+    """Match a list of stolen articles against the book, in bulk.
+
+    FILE, or - for standard input, holds one article a line, in any wording, as pasted text or CSV. What agrees and what
+    disagrees stands beside each pointer, for a person to judge; a common article is never strong. With --asked-by
+    the list and its answer are kept in the book as an inquiry; without it nothing is written.
+    """
+    told = None if asked_by is None else _who_asks(given.document(asked, asked_by, "--asked-by"))
+    wanted = matching.lines(given.data(asked, file))
+    entry = None
+    if told is not None:
+        found, entry = matching.ask(opened.a_book(asked, unlocked=True), wanted, told, most=most, appraised=appraised)
+    else:
+        found = matching.match(opened.a_book(asked), wanted, most=most, appraised=appraised)
+    document = {
+        "rules": matching.RULES,
+        "entry": None if entry is None else entry.seq,
+        "lines": [{"asked": one.asked, "pointers": [item.record() for item in one.found]} for one in found],
+    }
+    kept = [] if entry is None else [f"Kept as entry {entry.seq}."]
+    said.answer(asked, document, [*map(_matched, found), *kept])
+
+
+def _matched(one: Matched) -> str:
+    if not one.found:
+        return f"{one.asked}\n  nothing like it"
+    rows = [
+        (
+            f"{item.slip}/{item.line}",
+            item.day,
+            item.state,
+            item.likeness.strength,
+            "; ".join([*item.likeness.agrees, *(f"BUT {words}" for words in item.likeness.disagrees)]),
+            item.words,
+        )
+        for item in one.found
+    ]
+    return one.asked + "\n" + said.table(("item", "bought", "state", "match", "reasons", "article"), rows)

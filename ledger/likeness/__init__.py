@@ -1,0 +1,1 @@
+"""Whether two descriptions may speak of one article: a victim's words and a shop's record."""
