@@ -169,11 +169,28 @@ class TestEvidenceForAssay:
         assert (ring["metal"], ring["claimed_ppm"], ring["marked"]) == ("gold", 583_333, True)
         assert not {"metal", "claimed_ppm", "fineness_ppm", "construction"} & set(chain)
 
+    def test_a_mark_of_which_a_figure_is_open_is_a_mark_and_no_figure(self) -> None:
+        ring = told(("items.0.marks", [{"text": "1?K"}]))["items"][0]
+        assert ring["marked"] is True
+        assert "claimed_ppm" not in ring
+
     def test_an_assessment_without_a_figure_gives_none(self) -> None:
         read = slip(("items.0.evidence", []))
         assessment = weighing.weigh_item(facts.evidence_of(read.items[0]))
         ring = facts.facts_of(read, shop=SHOP, assessments={1: assessment})["items"][0]
         assert ("fineness_ppm" in ring) == (assessment.payable is not None)
+
+    def test_where_and_when_it_was_made_decides_which_law_governs_its_mark(self) -> None:
+        # 15 USC 295 before 1 October 1981 allowed half a karat, 20.8 per thousand; since then 3.
+        made = {"country": "US", "from": "1970", "to": "1975"}
+        handed = facts.evidence_of(slip(("items.0.made", made), ("items.0.consent", "refused")).items[0])
+        assert (handed["made"], handed["consent"]) == (made, "refused")
+        old, new = (weighing.weigh_item({**handed, "made": each}).claim for each in (made, {"from": "1990"}))
+        assert old is not None
+        assert new is not None
+        assert (old.tolerance_ppm, new.tolerance_ppm) == (20_833, 3_000)
+        unknown = facts.evidence_of(slip(("items.0.made", {"not_known": "no idea"})).items[0])
+        assert weighing.weigh_item(unknown).claim is not None
 
     def test_what_is_not_known_is_handed_over_as_such(self) -> None:
         handed = facts.evidence_of(slip().items[2])

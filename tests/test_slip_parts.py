@@ -200,6 +200,12 @@ class TestThereAndBack:
         assert (back.payout, back.declaration, back.spot) == (read.payout, read.declaration, read.spot)
         assert back.seller.documents == read.seller.documents
 
+    def test_what_is_known_of_the_making_and_the_consent_come_back(self) -> None:
+        made = {"country": "US", "to": "1981-09-30"}
+        change = ("items.0.made", made), ("items.0.consent", "given")
+        again = rebuilding.slip_of(presented(*change)).items[0]
+        assert (again.made, again.consent) == (made, "given")
+
     @pytest.mark.parametrize(
         "signature", [{"file": "signed.png"}, {"on_paper": "form 12"}, {"not_taken": "left"}, GONE]
     )

@@ -170,6 +170,14 @@ BAD_MEMBERS: dict[str, tuple[tuple[str, Any], str]] = {
         ("items.0.sizes.0", {"what": "ring", "value": "7", "unit": "mm"}),
         "items[1].sizes[1]: the member 'unit' was given; wanted is nothing beside what, value, system.",
     ),
+    "a making that ends before it begins": (
+        ("items.0.made", {"from": "1982", "to": "1981"}),
+        "items[1].made.to: '1981' was given; wanted is a year or day not before 1982.",
+    ),
+    "a making in no country": (
+        ("items.0.made", {"country": "usa"}),
+        "items[1].made.country: 'usa' was given; wanted is two capital letters (ISO 3166-1), such as \"US\".",
+    ),
     "a test that nobody knows": (
         ("items.0.evidence.0.test", "sniff"),
         "items[1].evidence[1].test: 'sniff' was given; wanted is one of xrf, filed-xrf, streak, density, magnet,"

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from ledger import measures, moments
 from ledger.assay import evidence
+from ledger.assay.tolerances import Made
 from ledger.errors import InputError
 from ledger.identity import names
 from ledger.measures import Money, Spot, Weight
@@ -158,7 +159,13 @@ def item(members: Members, path: str) -> d.Item:
         conclusion=_given(lambda given, _: d.Conclusion(**given), members.get("conclusion"), path),
         offer=_given(_offer, members.get("offer"), f"{path}.offer"),
         answers=answers(members.get("answers", []), f"{path}.answers"),
+        made=_known(lambda given: _made(given, f"{path}.made"), members.get("made")),
     )
+
+
+def _made(members: Members, path: str) -> Members:
+    Made.read(members, path)
+    return members
 
 
 def answers(members: list[Members], path: str) -> tuple[d.Answer, ...]:
@@ -185,7 +192,7 @@ def _each(build: Callable[[Members, str], T], path: str) -> Callable[[list[Membe
 
 _ITEM_PLAIN = (
     "kind", "goods", "article", "pieces", "style", "wearer", "seller_says", "model", "age_years", "melted_on_arrival",
-    "assayed",
+    "assayed", "consent",
 )  # fmt: skip
 _ITEM_KNOWN = ("metal_colour", "obtained", "maker", "damage", "alteration", "contents")
 

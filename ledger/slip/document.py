@@ -355,6 +355,10 @@ class Item:
     melted_on_arrival: bool | None = None
     assayed: bool | None = None
     """whether an assayer vouches for its fineness, as for a bar with its paper"""
+    made: Known[Mapping[str, str]] = None
+    """country, from, to: where and when it was made, as far as that is known; the law of its marks hangs on it"""
+    consent: str | None = None
+    """given or refused: the seller's answer about tests that leave a mark; None: not asked"""
     pictures: tuple[Picture, ...] = ()
     weighings: tuple[Weighing, ...] = ()
     evidence: tuple[Mapping[str, Any], ...] = ()

@@ -68,11 +68,11 @@ def facts_of(
 
 
 def evidence_of(item: Item) -> Facts:
-    """What assay weighs of one item: evidence, marks, weighings, metal colour, stones, as a document holds them."""
+    """What assay weighs of one item, as a document holds it: evidence, marks, weighings, colour, stones, making."""
     return {name: writing.plain(value) for name in _WEIGHED if (value := getattr(item, name)) is not None}
 
 
-_WEIGHED = ("evidence", "marks", "weighings", "metal_colour", "stones")
+_WEIGHED = ("evidence", "marks", "weighings", "metal_colour", "stones", "made", "consent")
 
 
 def _said(**members: Any) -> Facts:
@@ -238,7 +238,8 @@ def _taken(capture: Capture, captures: tuple[Capture, ...]) -> Any:
 
 def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation | None) -> Facts:
     claims = [claim for text in _texts(item) for claim in assay_marks.read(text) if claim.metal and claim.fineness]
-    claim = claims[0] if claims else None
+    # A mark of which a letter is open claims some fineness, and none of those that it may be.
+    claim = next((claim for claim in claims if not (claim.worn and claim.ambiguous)), None)
     paid = item.paid_on
     return _said(
         line=line,
@@ -252,7 +253,7 @@ def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation
         construction=assessment and assessment.construction,
         fineness_ppm=_fineness(assessment),
         claimed_ppm=claim and claim.fineness and int(claim.fineness),
-        marked=_with(lambda _: claim is not None, item.marks),
+        marked=_with(lambda _: bool(claims), item.marks),
         marks=_with(lambda _: _texts(item), item.marks),
         serials=_with(lambda found: [s.text for s in found if isinstance(s.text, str)], item.serials),
         serial_obliterated=_with(lambda found: any(s.condition in ("altered", "removed") for s in found), item.serials),

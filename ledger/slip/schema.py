@@ -313,6 +313,16 @@ WEIGHING = _object(
     },
     ["what", "value", "unit"],
 )
+_DAY_OR_YEAR = _like(r"^[0-9]{4}(-[0-9]{2}-[0-9]{2})?$", 10, 'a year or a day, such as "1975" or "1981-09-30"')
+MADE = _object(
+    "where and when the article was made, as far as it is known",
+    {
+        "country": _like(r"^[A-Z]{2}$", 2, 'two capital letters (ISO 3166-1), such as "US"'),
+        "from": _DAY_OR_YEAR,
+        "to": _DAY_OR_YEAR,
+    },
+    least=1,
+)
 PICTURE = _object(
     "the file of a picture and what it shows",
     {
@@ -358,6 +368,8 @@ ITEM = _object(
         "contents": _known(_text(200, "what is inside, or 'none',")),
         "melted_on_arrival": {"type": "boolean"},
         "assayed": {"type": "boolean"},
+        "made": _known(MADE),
+        "consent": _words("given", "refused"),
         "pictures": _list(PICTURE, 20, "a list of at most 20 pictures"),
         "weighings": _list(WEIGHING, 40, "a list of at most 40 weighings"),
         "evidence": EVIDENCE_SCHEMA,
