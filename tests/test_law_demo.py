@@ -2,20 +2,15 @@
 
 import doctest
 import importlib
-import re
 import tomllib
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 
 from ledger.law import cases, files
-from ledger.law.conditions import OPS
-from ledger.law.counting import Span, hold_end
 from ledger.law.differing import describe
-from ledger.law.form import KINDS
 from ledger.law.rules import RuleFile
-from tests.law_samples import US_DAYS, file_of, local, recipient, rule
+from tests.law_samples import US_DAYS, file_of, recipient, rule
 
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "sample_config" / "rules"
@@ -151,32 +146,6 @@ class TestDiffering:
         assert terms["r"]["due"] == "by the end of the day of the same day"
         assert terms["p"]["ceilings"] == "instrument cash, amount 1, inclusive no"
         assert terms["p"]["not before"] == "1 day, the first day counted"
-
-
-class TestReference:
-    """What the owner is told about rule files is true."""
-
-    PAGE = (RULES / "README.md").read_text()
-
-    def test_the_small_file_reads(self) -> None:
-        (sample,) = re.findall(r"```toml\n(.*?)```", self.PAGE, re.DOTALL)
-        file = files.read(sample.encode(), "README.md")
-        assert [one.id for one in file.rules] == ["hold-jewelry", "daily-sheet"]
-
-    def test_every_kind_of_rule_every_comparison_and_every_common_key_is_named(self) -> None:
-        for kind in KINDS:
-            assert f"`[[{kind}]]`" in self.PAGE
-        for op in OPS:
-            assert f"`{op}`" in self.PAGE
-        common = set.intersection(*({key.name for key in table.keys} for table in KINDS.values()))
-        for name in common:
-            assert f"`{name}`" in self.PAGE
-
-    def test_the_example_of_counting_is_right(self) -> None:
-        monday = local("2026-11-02T10:00")
-        end = hold_end(Span(10, "days"), monday, None, ZoneInfo("America/New_York")).plain
-        assert end.strftime("%A") == "Friday"
-        assert (end.date() - monday.date()).days == 11
 
 
 class TestSessions:
