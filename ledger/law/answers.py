@@ -131,6 +131,16 @@ class AskField:
     """facts of which any answers for it"""
 
 
+class AskedTogether(tuple[AskField, ...]):
+    """The fields of one rule; hashed as what it is, not by what it holds, so that merging can be kept."""
+
+    __slots__ = ()
+    __hash__ = object.__hash__
+
+    def __eq__(self, other: object) -> bool:
+        return self is other
+
+
 @dataclass(frozen=True)
 class DeclarationWords:
     """Words that the seller's statement must contain."""

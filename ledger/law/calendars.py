@@ -44,7 +44,7 @@ class Closing:
     source: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Calendar:
     """The days off of one rule file or one shop, known from `first` to `last`."""
 

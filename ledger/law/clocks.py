@@ -137,6 +137,8 @@ class Clock:
 
     def begins(self, start: Start, *, later: bool) -> Happened | str:
         """When a period begins, or the event that it waits for."""
+        if start.choose == "only":
+            return self.happened(start.events[0], later=later)
         return _chosen([self.happened(event, later=later) for event in start.events], start.choose)
 
     # Periods

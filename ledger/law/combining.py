@@ -10,10 +10,12 @@ to `ledger.law.duties`.
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import lru_cache
+from itertools import chain
 from typing import NamedTuple
 
 from ledger import moments
-from ledger.law.answers import AskField, Ceiling, Limit, PayAnswer, Refusal, joined
+from ledger.law.answers import AskedTogether, AskField, Ceiling, Limit, PayAnswer, Refusal, joined
 from ledger.law.answers_times import ReportDuty, Retention
 from ledger.law.counting import utc
 from ledger.law.rules import RECORDABLE
@@ -55,10 +57,11 @@ class RefusePart(NamedTuple):
     may_record: tuple[str, ...]
 
 
-def asks(found: Iterable[AskField]) -> tuple[AskField, ...]:
-    """One field per fact, in the order in which the layers ask."""
+@lru_cache(maxsize=512)
+def asks(found: tuple[AskedTogether, ...]) -> tuple[AskField, ...]:
+    """One field per fact, in the order in which the layers ask; kept, since most slips are asked the same."""
     merged: dict[str, AskField] = {}
-    for one in found:
+    for one in chain.from_iterable(found):
         first = merged.get(one.fact)
         if first is None:
             merged[one.fact] = one

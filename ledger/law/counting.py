@@ -19,6 +19,7 @@ from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cached_property, lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -58,6 +59,15 @@ class Counted:
     """last day of the period; None where hours are counted"""
     skipped: tuple[tuple[date, str], ...]
     how: str
+
+    @cached_property
+    def shown(self) -> dict[str, Any]:
+        """The end as a trace holds it."""
+        shown: dict[str, Any] = {"how": self.how, "moment": self.moment.isoformat()}
+        if self.last is not None:
+            shown["last_day"] = self.last.isoformat()
+            shown["skipped"] = [{"day": day.isoformat(), "why": why} for day, why in self.skipped]
+        return shown
 
 
 @dataclass(frozen=True)
@@ -134,10 +144,17 @@ def count(
     the end of another period, so that its day is the last one of that period.
     Raises: NoRuleForDay where a day off must be known outside the calendar's days.
     """
-    local = start.astimezone(zone)
     if span.unit == "hours":
-        return _hours(span.length, local, zone, by_the_clock=by_the_clock, later=later)
-    last, skipped = _last_day(span, day_of(start, zone, ended=ended), calendar, arguable_is_off=arguable_is_off)
+        return _hours(span.length, start.astimezone(zone), zone, by_the_clock=by_the_clock, later=later)
+    return _days(span, day_of(start, zone, ended=ended), calendar, zone, arguable_is_off, later)
+
+
+@lru_cache(maxsize=4096)
+def _days(
+    span: Span, day: date, calendar: Calendar | None, zone: ZoneInfo, arguable_is_off: bool, later: bool
+) -> Counted:
+    """One end of a period that runs from a day; kept, since every slip of that day asks for it."""
+    last, skipped = _last_day(span, day, calendar, arguable_is_off=arguable_is_off)
     last, rolled = rolled_over(last, span.roll, calendar, arguable_is_off=arguable_is_off)
     moment = instant(last + _ONE_DAY, MIDNIGHT, zone, later=later)
     counts = "" if span.counts == "for" else f", {span.counts} the last"
@@ -315,7 +332,7 @@ def _two_ends(
         "unit": span.unit,
         "first_day_counts": span.first_day_counts,
         "roll": span.roll,
-        "plain": _shown(plain),
+        "plain": plain.shown,
     }
     trace |= {
         name: value for name, value in (("counts", span.counts), ("calendar", span.calendar)) if value not in _USUAL
@@ -325,7 +342,7 @@ def _two_ends(
     if ended:
         trace["starts_after_its_last_day"] = True
     if others:
-        trace["other_readings"] = [_shown(one) for one in others]
+        trace["other_readings"] = [one.shown for one in others]
     return TwoEnds(plain.moment, chosen, trace)
 
 
@@ -341,11 +358,3 @@ def _asks(span: Span, calendar: Calendar | None) -> bool:
     """Whether an arguable day off can change the end of this period."""
     uses = span.unit == "working-days" or span.roll != "none"
     return uses and calendar is not None and calendar.has_arguable
-
-
-def _shown(counted: Counted) -> dict[str, Any]:
-    shown: dict[str, Any] = {"how": counted.how, "moment": counted.moment.isoformat()}
-    if counted.last is not None:
-        shown["last_day"] = counted.last.isoformat()
-        shown["skipped"] = [{"day": day.isoformat(), "why": why} for day, why in counted.skipped]
-    return shown

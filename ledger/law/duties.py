@@ -156,7 +156,7 @@ def weigh(
     for layer in layers:
         layer.weigh(settled)
     timing.settle(found)
-    asked = combining.asks(found.asks)
+    asked = combining.asks(tuple(found.asks))
     paid, kept = combining.pay(found.pays), combining.retention(found.keeps)
     return Duties(
         at=at,

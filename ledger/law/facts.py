@@ -41,9 +41,15 @@ class Fact:
     path: tuple[str, ...] = ()
     unsaid: Unknown = field(init=False, repr=False, compare=False)
     """what is read where nobody said anything"""
+    of_documents: bool = field(init=False, repr=False, compare=False)
+    """whether it is a fact of every document"""
+    check: Callable[[Any], Any] = field(init=False, repr=False, compare=False)
+    """reads a value of the fact's type; None where it is of another"""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "unsaid", Unknown(f"{self.name} was not stated", False))
+        object.__setattr__(self, "of_documents", "document" in self.path)
+        object.__setattr__(self, "check", _CHECKS[self.type])
 
     @property
     def subject(self) -> str:
@@ -57,10 +63,11 @@ class Fact:
         A fact of every document ("seller.document.number") is read as the list of them, unknown if one is.
         Raises: InputError where a value has another type than the vocabulary says.
         """
+        if self.of_documents:
+            step = self.path.index("document")
+            return self._of_every(frame.get(self.path[0]), self.path[step + 1 :])
         value: Any = frame
-        for step, name in enumerate(self.path):
-            if name == "document":
-                return self._of_every(value, self.path[step + 1 :])
+        for name in self.path:
             value = value.get(name) if isinstance(value, dict) else None
             if value is None:
                 return self.unsaid
@@ -82,7 +89,7 @@ class Fact:
         return values
 
     def _checked(self, value: Any) -> Any:
-        found = _CHECKS[self.type](value)
+        found = self.check(value)
         if found is None or (self.words and value not in self.words):
             raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
         return self.unsaid if found == "" else found

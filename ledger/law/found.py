@@ -8,7 +8,16 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from ledger.law import combining
-from ledger.law.answers import AskField, DeclarationWords, Displaced, Duty, Exemption, FormAnswer, Limit, ScopeAnswer
+from ledger.law.answers import (
+    AskedTogether,
+    DeclarationWords,
+    Displaced,
+    Duty,
+    Exemption,
+    FormAnswer,
+    Limit,
+    ScopeAnswer,
+)
 from ledger.law.answers_times import ReportDuty, TaskDuty
 from ledger.law.held import Hold
 from ledger.law.rules import RuleFile
@@ -27,7 +36,7 @@ class Found:
     holds: list[Hold] = field(default_factory=list)
     reports: list[ReportDuty] = field(default_factory=list)
     tasks: list[TaskDuty] = field(default_factory=list)
-    asks: list[AskField] = field(default_factory=list)
+    asks: list[AskedTogether] = field(default_factory=list)
     declarations: list[DeclarationWords] = field(default_factory=list)
     pays: list[combining.PayPart] = field(default_factory=list)
     keeps: list[combining.KeepPart] = field(default_factory=list)

@@ -4,12 +4,13 @@ Decides: the duty, hold, report or retention that each rule makes where it appli
 `ledger.law.scoping`, and what several layers say together to `ledger.law.combining`.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from ledger.law import combining, judging, tallies, timing
 from ledger.law.answers import (
+    AskedTogether,
     AskField,
     Broken,
     Ceiling,
@@ -49,7 +50,7 @@ class Layer(Scoped):
     def __init__(self, file: RuleFile, facts: Mapping[str, Any], at: datetime, begun: datetime, found: Found) -> None:
         super().__init__(file, facts, at, begun, found)
         self.clock = timing.clock_of(file, facts, at, begun, self.zone, found)
-        self.fields: dict[str, list[AskField]] = {}
+        self.fields: dict[str, Sequence[AskField]] = {}
 
     def weigh(self, settled: Settled) -> None:
         """Adds everything that this file says. settled: what gives way to rules of this file or of others."""
@@ -111,7 +112,16 @@ class Layer(Scoped):
         nobody_yet = rule.about == "item" and not self.items and scope(rule, self.slip).applies is not False
         if not subjects and not nobody_yet:
             return
-        fields = [
+        # What is asked of whom is the same for every slip with these subjects.
+        key = (rule.id, rule.first, subjects)
+        fields = self.file.kept.get(key)
+        if fields is None:
+            fields = self.file.kept[key] = self._fields(rule, subjects)
+        self.fields[rule.id] = fields
+        self.found.asks.append(fields)
+
+    def _fields(self, rule: AskRule, subjects: tuple[str, ...]) -> AskedTogether:
+        return AskedTogether(
             AskField(
                 one.fact.name,
                 one.label,
@@ -125,9 +135,7 @@ class Layer(Scoped):
                 tuple(fact.name for fact in one.instead),
             )
             for one in rule.fields
-        ]
-        self.fields[rule.id] = fields
-        self.found.asks += fields
+        )
 
     def _declare(self, rule: DeclareRule) -> None:
         if self._judge(rule, "ask", lambda frame, trace: judging.declare(rule, frame, trace)):

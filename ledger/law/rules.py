@@ -234,6 +234,10 @@ class Recipient:
     """fact that completes the name"""
 
 
+_KEPT = 2_000
+"""entries that a file keeps at most; then it begins anew"""
+
+
 @dataclass(frozen=True, eq=False)
 class RuleFile:
     """One jurisdiction's rules, dated and cited."""
@@ -254,10 +258,18 @@ class RuleFile:
     rules: tuple[Rule, ...]
     recipients: tuple[Recipient, ...]
     declared: Declared = field(default_factory=Declared)
+    kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+    """what was worked out of the file once, by whoever did; it never changes an answer"""
 
     def on(self, day: date) -> tuple[Rule, ...]:
         """The versions in force for a purchase of that local day, in the file's order."""
-        return tuple(rule for rule in self.rules if rule.in_force(day))
+        found: tuple[Rule, ...] | None = self.kept.get(day)
+        if found is None:
+            found = tuple(rule for rule in self.rules if rule.in_force(day))
+            if len(self.kept) > _KEPT:
+                self.kept.clear()
+            self.kept[day] = found
+        return found
 
     def stale_on(self, day: date) -> str | None:
         """What to say if nobody compared the file with the law for that day; None if somebody did."""

@@ -106,8 +106,7 @@ class Scoped:
 
     def scope(self) -> list[Claim]:
         """Works out where each rule applies; the claims come back, for what gives way to what."""
-        rules = self.file.on(self.day)
-        for rule in rules:
+        for rule in self.file.on(self.day):
             if isinstance(rule, ExemptRule):
                 self._exempt(rule)
             elif isinstance(rule, CoverRule):

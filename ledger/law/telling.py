@@ -5,41 +5,58 @@ the traces of the duties this is all that is needed to reach every answer again,
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 from ledger.law.answers import QuestionAsked
 from ledger.law.calendars import Calendar
 from ledger.law.found import Found
 from ledger.law.layers import Layer
+from ledger.law.rules import Rule, RuleFile
 
 
 def rules(layers: Sequence[Layer], found: Found) -> tuple[Mapping[str, Any], ...]:
     """The rules of which a duty, a cover or an exemption came, each with its table as it is written."""
     spoke = {(one.digest, one.rule) for one in found.duties} | {(one.digest, one.rule) for one in found.scopes}
     return tuple(
-        {
-            "jurisdiction": layer.file.jurisdiction,
-            "rule": rule.id,
-            "digest": layer.file.digest,
-            "terms": rule.terms,
-        }
+        _written(layer.file, rule)
         for layer in layers
         for rule in layer.file.on(layer.day)
         if (layer.file.digest, rule.id) in spoke
     )
 
 
+def _written(file: RuleFile, rule: Rule) -> Mapping[str, Any]:
+    """A rule as it is written; made once for a file, since it is the same for every slip."""
+    key = ("written", rule.id, rule.first)
+    if key not in file.kept:
+        file.kept[key] = {
+            "jurisdiction": file.jurisdiction,
+            "rule": rule.id,
+            "digest": file.digest,
+            "terms": rule.terms,
+        }
+    found: Mapping[str, Any] = file.kept[key]
+    return found
+
+
 def calendars(layers: Sequence[Layer]) -> Mapping[str, Mapping[str, Any]]:
     """By file digest, the days off from the year of the purchase to the end of the next, as a result keeps them."""
     return {
-        layer.file.digest: _excerpt(layer.file.calendar, layer.day.year)
+        layer.file.digest: _excerpt(layer.file, layer.file.calendar, layer.day.year)
         for layer in layers
         if layer.file.calendar is not None
     }
 
 
-def _excerpt(calendar: Calendar, year: int) -> Mapping[str, Any]:
-    whole = calendar.record()
+def _excerpt(file: RuleFile, calendar: Calendar, year: int) -> Mapping[str, Any]:
+    found: Mapping[str, Any] | None = file.kept.get(("calendar", year))
+    if found is None:
+        found = file.kept["calendar", year] = _cut(calendar.record(), year)
+    return found
+
+
+def _cut(whole: Mapping[str, Any], year: int) -> Mapping[str, Any]:
     first, last = f"{year}-01-01", f"{year + 1}-12-31"
     closed = whole["closed"]
     assert isinstance(closed, list)
@@ -71,7 +88,7 @@ def _reached(found: Found) -> dict[str, set[str]]:
             if rest.startswith("answers."):
                 here = about if subject in ("item", "seller") and about != "slip" else subject
                 reached.setdefault(name, set()).add(here)
-    for field in found.asks:
+    for field in chain.from_iterable(found.asks):
         if ".answers." in field.fact:
             reached.setdefault(field.fact, set()).update(field.subjects)
     return reached
