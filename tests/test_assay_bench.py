@@ -88,7 +88,7 @@ class TestTheSimulation:
 
     def test_a_third_of_the_solids_is_hollow_or_set_with_stones(self) -> None:
         random = Random(4)
-        kinds = [articles.solid(random, 5.0).kind for _ in range(600)]
+        kinds = [articles.solid(random).kind for _ in range(600)]
         assert 0.28 < 1 - kinds.count("solid") / 600 < 0.38
         assert set(kinds) == {"solid", "hollow", "stone-set"}
 
@@ -103,7 +103,7 @@ class TestTheSimulation:
     def test_half_of_the_articles_bear_a_solid_mark_and_the_rest_none(self) -> None:
         random = Random(6)
         for make in articles.KINDS.values():
-            marks = [make(random, 5.0).mark for _ in range(300)]
+            marks = [make(random).weighing(random, 5.0).mark for _ in range(300)]
             assert 0.4 < marks.count("") / 300 < 0.6
             assert {mark[-1] for mark in marks if mark} == {"K"}
 
@@ -111,7 +111,7 @@ class TestTheSimulation:
         # 14 karat gold-filled brass weighs about 8.7 g/cm3 whatever is on its surface.
         random = Random(7)
         for _ in range(50):
-            document = articles.gold_filled(random, 30.0).weighing(0.01)
+            document = articles.gold_filled(random).weighing(random, 30.0).weighing(0.01)
             air, water = float(document["air"]), float(document["water"])
             assert 8.2 < air / (air - water) < 9.3
 

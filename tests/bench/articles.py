@@ -57,7 +57,37 @@ class Article:
     stones: bool
 
 
-def solid(random: Random, grams: float) -> Article:
+@dataclass(frozen=True)
+class Make:
+    """What an article is made of, whatever it weighs."""
+
+    kind: str
+    gold: float
+    """part of one, of the metal or of the layer"""
+    shown: Parts
+    """what a reading without noise shows"""
+    room: float
+    """cm3 that a gram takes up, cavities with it"""
+    mark: str
+
+    def weighing(self, random: Random, grams: float) -> Article:
+        """An article of that make and weight of metal, with its readings and weighings."""
+        stone_grams = stone_room = 0.0
+        stones: Document = {}
+        if self.kind == "stone-set":
+            low, high = STONES[random.choice(sorted(STONES))]
+            share = math.exp(random.uniform(math.log(0.005), math.log(0.25)))
+            stone_grams = grams * share / (1 - share)
+            stone_room = stone_grams / random.uniform(low, high)
+            thought = stone_grams * random.gauss(1, 0.05)
+            figures = {"weight": f"{thought:.3f}", "unit": "g", "density": f"{(low + high) / 2:.2f}", "estimated": True}
+            stones = {"stones": figures}
+        test = _weighing(random, grams + stone_grams, grams * self.room + stone_room, stones)
+        stamp = self.mark if random.random() < 0.5 else ""
+        return Article(self.kind, self.gold * 1e6, grams, _reading(random, self.shown), test, stamp, bool(stones))
+
+
+def solid(random: Random) -> Make:
     """Gold all through; a sixth hollow, a sixth set with stones."""
     karat = random.choice(SOLID_KARATS)
     colour = random.choice(("yellow", "rose", "white-nickel", "white-palladium") if karat < 22 else ("yellow", "rose"))
@@ -67,15 +97,15 @@ def solid(random: Random, grams: float) -> Article:
         rhodium = Layer({"Rh": 1.0}, density.ELEMENTS["Rh"], random.uniform(0.1, 0.5))
         shown = xray.reads([rhodium, Layer(parts, density.predicted(parts))], _light(random))
     gravity = _true_density(random, parts) * (1 - random.uniform(0, 0.01))
-    room = grams / gravity
+    room = 1 / gravity
     chance = random.random()
     kind = "hollow" if chance < 1 / 6 else "stone-set" if chance < 1 / 3 else "solid"
     if kind == "hollow":
         room /= 1 - random.uniform(0.1, 0.6)
-    return _article(random, kind, parts["Au"], grams, room, shown, f"{karat}K")
+    return Make(kind, parts["Au"], shown, room, f"{karat}K")
 
 
-def gold_filled(random: Random, grams: float) -> Article:
+def gold_filled(random: Random) -> Make:
     """A rolled layer over base metal."""
     karat, share = random.choice((10, 12, 14)), 1 / random.choice((10, 20, 30, 40))
     top = alloy(random, karat / 24, random.choice(("yellow", "rose")))
@@ -87,23 +117,23 @@ def gold_filled(random: Random, grams: float) -> Article:
         um = layers.wire_um(share, layer=dense, base=base.density, outer_mm=millimetres)
     shown = xray.reads([Layer(top, dense, um), Layer(base.parts, base.density)], _light(random))
     below = base.density * random.gauss(1, 0.003)
-    room = grams * (share / _true_density(random, top) + (1 - share) / below)
-    return _article(random, "gold-filled", top["Au"], grams, room, shown, f"{karat}K")
+    room = share / _true_density(random, top) + (1 - share) / below
+    return Make("gold-filled", top["Au"], shown, room, f"{karat}K")
 
 
-def electroplate(random: Random, grams: float) -> Article:
+def electroplate(random: Random) -> Make:
     """A galvanic coating over base metal, half of it over nickel."""
     base = BASES[random.choice(("brass", "bronze", "nickel-silver"))]
     barrier = random.uniform(1, 5) if random.random() < 0.5 else 0.0
-    return _coated(random, "electroplate", grams, base.name, barrier)
+    return _coated(random, "electroplate", base.name, barrier)
 
 
-def gilt(random: Random, grams: float) -> Article:
+def gilt(random: Random) -> Make:
     """A galvanic coating over sterling."""
-    return _coated(random, "gilt", grams, "sterling", 0.0)
+    return _coated(random, "gilt", "sterling", 0.0)
 
 
-def _coated(random: Random, kind: str, grams: float, base_name: str, barrier_um: float) -> Article:
+def _coated(random: Random, kind: str, base_name: str, barrier_um: float) -> Make:
     karat, base = random.choice((10, 14, 18, 22, 24)), BASES[base_name]
     top = alloy(random, karat / 24, "yellow")
     um = math.exp(random.uniform(math.log(0.1), math.log(5)))
@@ -111,11 +141,11 @@ def _coated(random: Random, kind: str, grams: float, base_name: str, barrier_um:
     if barrier_um:
         stack.insert(1, Layer(BASES["nickel"].parts, BASES["nickel"].density, barrier_um))
     shown = xray.reads(stack, _light(random))
-    room = grams / (base.density * random.gauss(1, 0.003))  # the coating itself weighs next to nothing
-    return _article(random, kind, top["Au"], grams, room, shown, f"{karat}K")
+    room = 1 / (base.density * random.gauss(1, 0.003))  # the coating itself weighs next to nothing
+    return Make(kind, top["Au"], shown, room, f"{karat}K")
 
 
-KINDS: dict[str, Callable[[Random, float], Article]] = {
+KINDS: dict[str, Callable[[Random], Make]] = {
     "solid": solid,
     "gold-filled": gold_filled,
     "electroplate": electroplate,
@@ -146,22 +176,6 @@ def _true_density(random: Random, parts: Parts) -> float:
 
 def _light(random: Random) -> xray.Light:
     return xray.TUBE_LIGHT if random.random() < 0.25 else xray.MIDDLE
-
-
-def _article(random: Random, kind: str, fine: float, grams: float, room: float, shown: Parts, mark: str) -> Article:
-    stone_grams = stone_room = 0.0
-    stones: Document = {}
-    if kind == "stone-set":
-        low, high = STONES[random.choice(sorted(STONES))]
-        share = math.exp(random.uniform(math.log(0.005), math.log(0.25)))
-        stone_grams = grams * share / (1 - share)
-        stone_room = stone_grams / random.uniform(low, high)
-        thought = stone_grams * random.gauss(1, 0.05)
-        figures = {"weight": f"{thought:.3f}", "unit": "g", "density": f"{(low + high) / 2:.2f}", "estimated": True}
-        stones = {"stones": figures}
-    weighing = _weighing(random, grams + stone_grams, room + stone_room, stones)
-    stamp = mark if random.random() < 0.5 else ""
-    return Article(kind, fine * 1e6, grams, _reading(random, shown), weighing, stamp, bool(stones))
 
 
 def _reading(random: Random, shown: Parts) -> Document:

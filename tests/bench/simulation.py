@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from random import Random
 
 from ledger.assay.assessments import MARKING, Assessment
-from ledger.assay.evidence import read
+from ledger.assay.evidence import Test, read
 from ledger.assay.weighing import weigh
 from tests.bench.articles import KINDS, Article
 
@@ -72,22 +72,29 @@ class Outcome:
 
 
 def run(random: Random, count: int) -> Outcome:
-    """count articles of every kind and class of weight, each on both scales."""
+    """count articles of every kind and class of weight, each on both scales.
+
+    What articles are made of is drawn once for all classes of weight, the rest anew for each: the articles of one cell
+    are independent of one another, those of two cells are not.
+    """
     outcome = Outcome()
-    for grams in CLASSES:
-        for make in KINDS.values():
-            for _ in range(count):
-                article = make(random, math.exp(random.uniform(math.log(grams[0]), math.log(grams[1]))))
+    for draw in KINDS.values():
+        for _ in range(count):
+            make = draw(random)
+            for grams in CLASSES:
+                weight = math.exp(random.uniform(math.log(grams[0]), math.log(grams[1])))
+                article = make.weighing(random, weight)
+                readings = read([article.reading])
                 for step in STEPS:
-                    found = assess(article, step)
+                    found = assess(article, readings, step)
                     outcome.cells.setdefault((step, grams, article.kind), Cell()).add(article, found)
                     outcome.rules[step, grams, article.kind, found.confidence_rule] += 1
     return outcome
 
 
-def assess(article: Article, step: float) -> Assessment:
+def assess(article: Article, readings: tuple[Test, ...], step: float) -> Assessment:
     """What the room says of an article on a scale of that step, grams."""
-    tests = read([article.reading, article.weighing(step)])
+    tests = (*readings, *read([article.weighing(step)]))
     marks = [(article.mark, "inside")] if article.mark else []
     return weigh(tests, marks=marks, net_mg=round(article.grams * 1000), stone_set=article.stones)
 
