@@ -102,6 +102,8 @@ def _lacking(
     if hold.keep_in and act.kind in ("move", "send-out") and _inside(act, hold):
         return None
     lacks = []
+    if hold.keep_in and act.kind in ("move", "send-out") and _seen_from(act, hold) is None:
+        lacks.append(f"It must be known where the place lies as seen from the place of {hold.keep_of}.")
     for permit in hold.allows:
         if permit.act == act.kind and permit.to in ("", act.to):
             lack = _lack(permit, hold, at, frame, file)
@@ -113,8 +115,13 @@ def _lacking(
 
 def _inside(act: Act, hold: Hold) -> bool:
     """Whether the act leaves the item where the hold wants it; a place that nobody stated lies nowhere."""
-    to = act.to if hold.keep_of == "licence" else act.facts.get(f"to_of_{hold.keep_of}")
+    to = _seen_from(act, hold)
     return to in PLACES and PLACES.index(to) <= PLACES.index(hold.keep_in)
+
+
+def _seen_from(act: Act, hold: Hold) -> Any:
+    """Where the act takes the item, seen from the place that the hold means; None if nobody said."""
+    return act.to if hold.keep_of == "licence" else act.facts.get(f"to_of_{hold.keep_of}")
 
 
 def _lack(permit: Permit, hold: Hold, at: datetime, frame: Mapping[str, Any], file: RuleFile | None) -> str:

@@ -5,7 +5,7 @@ another law's report replaces. Leaves to `ledger.law.layers` whom a rule speaks 
 times end. Orders of an authority are no part of a purchase: see `ledger.law.orders`.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, Protocol
@@ -34,7 +34,7 @@ class Ground(Protocol):
     file: RuleFile
     clock: Clock
     found: Found
-    fields: dict[str, list[AskField]]
+    fields: dict[str, Sequence[AskField]]
     slip: Frame
     rules: list[Rule]
 
@@ -61,6 +61,12 @@ def in_person(facts: Mapping[str, Any]) -> bool:
     """Whether goods and contract came with the purchase: on every channel but the carrier's."""
     channel = facts.get("slip", {}).get("channel")
     return channel in CHANNELS and channel != _BY_CARRIER
+
+
+def at_the_shop(facts: Mapping[str, Any]) -> bool:
+    """Whether the purchase was made in the licensed premises, so that all places are seen from the same spot."""
+    slip: Mapping[str, Any] = facts.get("slip", {})
+    return bool(slip.get("channel") == "counter" or slip.get("place_kind") == "licensed-premises")
 
 
 def weigh(rule: Rule, ground: Ground) -> None:
@@ -96,7 +102,15 @@ def _hold(rule: HoldRule, ground: Ground) -> None:
         ground.add(rule, "hold", about, _settled(_of_end(end), scope), trace)
         line = int(about.removeprefix("item/"))
         held = _held(rule, clock, line, end, scope, trace)
-        ground.found.holds.append(replace(held, shortened=choice.shortened, in_person=in_person(ground.slip)))
+        here = at_the_shop(ground.slip)
+        ground.found.holds.append(
+            replace(
+                held,
+                shortened=choice.shortened,
+                in_person=in_person(ground.slip),
+                keep_of="licence" if here else rule.keep_of,
+            )
+        )
 
 
 def _for_recipients(rule: HoldRule, ground: Ground) -> Clock:
@@ -145,7 +159,6 @@ def _held(rule: HoldRule, clock: Clock, line: int, end: HoldMoment, scope: Scope
         url=rule.source.url,
         basis=rule.source.basis,
         trace=trace,
-        keep_of=rule.keep_of,
         implied=implied,
         rests_on_memory=rule.memory,
         recipients=clock.recipients,
