@@ -4,11 +4,19 @@ from tests.law_samples import US_DAYS, recipient, rule, text_of
 
 HOLD = 'length = 10\nunit = "days"\nforbids = ["sell"]\n'
 REPORT = 'to = "sheriff"\nper = "purchase"\ntitle = "Form"\n'
+RETAIN = 'classes = ["item"]\n[retain.at_least]\n'
+TASK = 'what = "Do it."\nbefore_end = { of = "h", length = 1, unit = "days" }\n'
+QUESTION = '\n[[question]]\nid = "q"\nabout = "item"\ntype = "flag"\nasks = "Which?"\nwho = "clerk"\n'
+QUARTERLY = REPORT.replace('"purchase"', '"quarter"')
 AGE = 'when = [{ fact = "seller.age", below = 18 }]\nmay_record = ["reason"]\n'
 
 
 def hold(body: str) -> bytes:
     return text_of(rule("hold", "h", body))
+
+
+def when(condition: str) -> bytes:
+    return hold(HOLD + f"when = [{condition}]\n")
 
 
 # Each file has one mistake. The head of every sample is nine lines; a rule begins on line 11 with [[kind]], its id
@@ -352,4 +360,231 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     ),
     "a table where words belong": (hold(HOLD + "quote = {}\n"), 20, "'quote' is a table; write the deciding words in"),
     "a text too long": (hold(HOLD + f'quote = "{"x" * 2_001}"\n'), 20, "'quote' is 'xxx"),
+    "a key of a rule after a table inside": (
+        text_of(rule("retain", "r", RETAIN + 'length = 3\nunit = "years"\nplace = "premises"\n')),
+        21,
+        "'place' is a key of [[retain]], but it stands inside 'at_least' and belongs to that; move it above",
+    ),
+    "a key of the file after a rule": (
+        text_of(rule("hold", "h", HOLD + 'zone = "America/Chicago"\n'), zone=""),
+        19,
+        "'zone' is a key of the file, but it stands inside [[hold]] and belongs to that; move it above [[hold]].",
+    ),
+    "a start that joined the time above it": (
+        text_of(rule("retain", "r", RETAIN + 'length = 3\nunit = "years"\nstart = "last-entry"\n')),
+        21,
+        "'start' stands below 'at_least' and belongs to that, but [[retain]] may have a 'start' too; move it above",
+    ),
+    "a needed key that joined the table above it": (
+        text_of(
+            rule("report", "r", 'to = "s"\nper = "day"\n[report.due]\nat_once = true\ntitle = "T"\n'), recipient("s")
+        ),
+        21,
+        "'title' is a key of [[report]], but it stands inside 'due' and belongs to that; move it above 'due'.",
+    ),
+    "a needed key of the calendar after a table inside": (
+        text_of(
+            '\n[calendar]\nuntil = 2027-12-31\nsource = "A"\nweekend = []\n[calendar.closing_hour]\nat = "17:00"\n'
+            "from = 2026-01-01\n",
+        ),
+        17,
+        "'from' is a key of [calendar], but it stands inside 'closing_hour' and belongs to that; move it above",
+    ),
+    "a needed key that is at home in the table above it too": (
+        text_of(rule("documents", "d", '[[documents.any_of]]\nsays = "Known."\npersonally_known = true\n')).replace(
+            b'says = "A sample rule."\n', b""
+        ),
+        11,
+        "[[documents]] needs 'says'; a 'says' stands inside 'any_of', and if it is meant it belongs above that.",
+    ),
+    "a permission that nobody declared": (
+        hold(HOLD + 'allows = [{ act = "sell", permission = "waiver" }]\n'),
+        20,
+        "'waiver' is not declared; write a [[permission]] with this id and what it means.",
+    ),
+    "an event that nobody declared": (
+        hold(HOLD + 'start = "event:show-ended"\n'),
+        20,
+        "'show-ended' is not the id of an [[event]] of this file; correct it, or declare it.",
+    ),
+    "a due date of no report": (
+        hold(HOLD + 'start = "due:weekly"\n'),
+        20,
+        "'weekly' is not the id of a report or a task of this file; correct it, or declare it.",
+    ),
+    "an end of no hold": (
+        hold(HOLD + 'start = "end:other"\n'),
+        20,
+        "'other' is not the id of a hold or an order of this file; correct it, or declare it.",
+    ),
+    "a rule that displaces nothing": (
+        hold(HOLD + 'displaces = ["other"]\n'),
+        20,
+        "'other' is not the id of a rule of this file; correct it or remove it.",
+    ),
+    "a displacement without the higher law": (
+        hold(HOLD + 'displaces = [{ rule = "xx-state/hold" }]\n'),
+        20,
+        "a rule of another file needs 'by': the citation in quotes.",
+    ),
+    "an order without an end": (
+        text_of(rule("order", "o", 'forms = ["written"]\n')),
+        11,
+        "[[order]] needs one of 'length', 'open_ended'.",
+    ),
+    "a lapse without a time": (
+        text_of(rule("order", "o", 'open_ended = true\nlapse = { unless = "written" }\n')),
+        18,
+        "a lapse needs 'within': a table in braces, such as { length = ..., unit = ... }.",
+    ),
+    "a task with two times": (
+        text_of(rule("hold", "h", HOLD), rule("task", "t", TASK + 'due = { next = "day" }\n')),
+        22,
+        "[[task]] has 'due' and 'before_end'; keep exactly one of 'due', 'before_end'.",
+    ),
+    "a task before the end of nothing": (
+        text_of(rule("task", "t", TASK)),
+        18,
+        "'h' is not the id of a hold or an order of this file; correct it, or declare it.",
+    ),
+    "a question without its answers": (
+        text_of(QUESTION.replace("flag", "word")),
+        11,
+        "a question of type word needs 'words': the answers that it may have.",
+    ),
+    "two questions with one id": (
+        text_of(QUESTION, QUESTION),
+        19,
+        "'q' is declared twice; remove one, or give it another id.",
+    ),
+    "a tally of something that cannot be counted": (
+        text_of('\n[[tally]]\nid = "t"\nof = "gold"\nby = "seller"\nperiod = "day"\n'),
+        13,
+        '\'of\' is \'gold\'; write one of "total", "cash", "slips", "items", "articles".',
+    ),
+    "a share without percent": (
+        when('{ fact = "item.price", share_of = "item.melt_value", below = "50" }'),
+        20,
+        "'below' is '50'; write a percentage in quotes, such as \"50 %\".",
+    ),
+    "a clock with a dot": (
+        when('{ fact = "slip.clock", at_least = "8.00" }'),
+        20,
+        "'at_least' is '8.00'; write a clock time in quotes, such as \"08:00\".",
+    ),
+    "what is about to be done asked at the purchase": (
+        when('{ fact = "act.to", is = "vault" }'),
+        20,
+        "what is about to be done is not known at the purchase; ask about it in a hold's 'allows'.",
+    ),
+    "a day of a quarter the other way round": (
+        text_of(recipient("sheriff"), rule("report", "r", QUARTERLY + 'due = { quarterly = ["31-01"] }\n')),
+        24,
+        "'quarterly' is '31-01'; write month and day in quotes, such as \"01-31\".",
+    ),
+    "a record on wax": (
+        text_of(rule("form", "f", 'title = "T"\nmedium = ["wax"]\n')),
+        18,
+        '\'medium\' is \'wax\'; write one of "bound-book", "cards", "electronic".',
+    ),
+    "a hold without a length": (
+        hold('forbids = ["sell"]\n'),
+        11,
+        "[[hold]] needs one of 'length', 'until_released', 'ends_with'.",
+    ),
+    "a length without a unit": (
+        hold(HOLD.replace('unit = "days"\n', "")),
+        11,
+        "'length' needs 'unit', such as \"days\".",
+    ),
+    "a country in small letters": (
+        text_of(US_DAYS.replace("closed = [", 'list = { country = "usa" }\nclosed = [')),
+        16,
+        "'country' is 'usa'; write two capital letters, such as \"US\".",
+    ),
+    "a country without a list": (
+        text_of(US_DAYS.replace("closed = [", 'list = { country = "ZZ" }\nclosed = [')),
+        16,
+        "the holidays library has no list 'ZZ'; write another, or the days under 'closed'.",
+    ),
+    "text without quotes": (
+        hold(HOLD.replace('"days"', "days")),
+        18,
+        '`unit = days` cannot be read: text stands in quotes, a number in figures; write "days".',
+    ),
+    "a quote that is not closed": (
+        hold(HOLD.replace('"days"', '"days')),
+        18,
+        'the text that opens in `unit = "days` is not closed; write a second " at its end.',
+    ),
+    "a list that is not closed": (
+        hold(HOLD.replace('["sell"]', '["sell"')),
+        19,
+        'the list that opens in `forbids = ["sell"` is not closed; write ] at its end.',
+    ),
+    "a brace that is not closed": (
+        hold(HOLD + 'start = { later_of = ["purchase", "receipt"]\n'),
+        20,
+        'the table in braces that opens in `start = { later_of = ["purchase", "receipt"]` is not closed; write } at',
+    ),
+    "the quotes of a word processor": (
+        hold(HOLD.replace('"days"', "“days”")),
+        18,
+        '`unit = “days”` cannot be read: these are not straight quotes; write " before and behind the text.',
+    ),
+    "a comma before the brace": (
+        hold(HOLD + 'start = { later_of = ["purchase", "receipt"], }\n'),
+        20,
+        '`start = { later_of = ["purchase", "receipt"], }` cannot be read: a comma stands before the closing brace;',
+    ),
+    "a table in braces on two lines": (
+        hold(HOLD + 'start = { later_of =\n["purchase", "receipt"] }\n'),
+        20,
+        "`start = { later_of =` cannot be read: nothing stands after the sign =; write a value.",
+    ),
+    "a colon for the sign =": (
+        hold(HOLD.replace("unit =", "unit:")),
+        18,
+        '`unit: "days"` cannot be read: a key and its value are joined by =; write = instead of :.',
+    ),
+    "a day the other way round": (
+        hold("from = 01/02/2026\n" + HOLD),
+        16,
+        "`from = 01/02/2026` cannot be read: a day has four figures, two and two; write it like 2026-07-01.",
+    ),
+    "a day that is not": (
+        hold("from = 2026-02-30\n" + HOLD),
+        16,
+        "`from = 2026-02-30` cannot be read: there is no such day or hour; write it like 2026-07-01.",
+    ),
+    "a yes in words": (
+        hold(HOLD + "first_day_counts = yes\n"),
+        20,
+        "`first_day_counts = yes` cannot be read: write true, in small letters and without quotes.",
+    ),
+    "a header with one bracket too few": (
+        text_of(rule("hold", "h", HOLD).replace("[[hold]]", "[[hold]")),
+        11,
+        "`[[hold]` cannot be read: the name of a table stands in brackets that close on the line; write such as",
+    ),
+    "a rule in one pair of brackets": (
+        text_of(rule("hold", "h", HOLD).replace("[[hold]]", "[hold]")),
+        11,
+        "[hold] stands in one pair of brackets, and there may be several; write [[hold]].",
+    ),
+    "a kind nobody knows": (
+        text_of(rule("holds", "h", HOLD)),
+        11,
+        "'holds' is not a key of the file; write 'hold' or remove it.",
+    ),
+    "an amount with a sign": (
+        when('{ fact = "item.price", below = $5 }'),
+        20,
+        '`when = [{ fact = "item.price", below = $5 }]` cannot be read: an amount stands in quotes and without the',
+    ),
+    "two units in one line": (
+        hold(HOLD.replace("length = 10", "length = 10 days")),
+        17,
+        "`length = 10 days` cannot be read: a number stands alone, and anything else in quotes;",
+    ),
 }

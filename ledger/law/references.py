@@ -70,6 +70,10 @@ def _names(kind: str, raw: Mapping[str, Any], here: Path, named: _Named) -> Iter
             if isinstance(one, str) and one not in named.of(*tables):
                 says = f"'{one}' is not the id of {what} of this file; correct it or remove it."
                 yield Fault((*here, key, place), says)
+    ends = raw.get("before_end")
+    if isinstance(ends, dict) and ends.get("of") not in named.of("hold", "order"):
+        says = f"'{ends.get('of')}' is not the id of a hold or an order of this file; correct it, or declare it."
+        yield Fault((*here, "before_end", "of"), says)
     for place, one in enumerate(_listed(raw.get("allows"))):
         permission = one.get("permission") if isinstance(one, dict) else None
         if permission is not None and permission not in named.of("permission"):

@@ -196,8 +196,14 @@ def check(value: Any, shape: Shape, path: Path, faults: list[Fault], outer: tupl
         for number, one in enumerate(value):
             check(one, chosen.item, (*path, number), faults, outer)
     elif isinstance(chosen, Table | ListOf | AnyOf) or not _is(value, chosen):
-        name = next((step for step in reversed(path) if isinstance(step, str)), "the file")
-        faults.append(Fault(path, f"'{name}' is {given(value)}; write {wanted(shape)}."))
+        faults.append(Fault(path, _says_wrong(value, shape, path)))
+
+
+def _says_wrong(value: Any, shape: Shape, path: Path) -> str:
+    name = next((step for step in reversed(path) if isinstance(step, str)), "the file")
+    if len(path) == 1 and isinstance(value, dict) and isinstance(shape, ListOf):
+        return f"[{name}] stands in one pair of brackets, and there may be several; write [[{name}]]."
+    return f"'{name}' is {given(value)}; write {wanted(shape)}."
 
 
 def _chosen(value: Any, shape: Shape) -> Shape:
@@ -251,25 +257,35 @@ def _check_table(
         if key is None:
             near = _near(name, table, value)
             meant.add(near)
-            faults.append(Fault((*path, name), _unknown_key(name, near, table, outer)))
+            faults.append(Fault((*path, name), _unknown_key(name, near, table, outer, _place(table, path))))
         else:
             check(inner, key.shape, (*path, name), faults, (*outer, table))
     for key in table.keys:
         if key.need and key.name not in value and key.name not in meant:
-            faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}.{_joined(key, value)}"))
+            joined = _joined(key.name, value, table)
+            if joined is None:
+                faults.append(Fault(path, f"{table.name} needs '{key.name}': {wanted(key.shape)}."))
+            elif joined[1]:
+                says = f"a '{key.name}' stands inside '{joined[0]}', and if it is meant it belongs above that"
+                faults.append(Fault(path, f"{table.name} needs '{key.name}'; {says}."))
     if table.one_of:
         there = [name for name in table.one_of if name in value or name in meant]
         if len(there) != 1:
             faults.append(Fault(path, _one_of(table, there)))
 
 
-def _joined(key: Key, value: dict[str, Any]) -> str:
-    """A hint where a key that is missing stands in a table inside, which it joined because it was written below."""
+def _joined(missing: str, value: dict[str, Any], table: Table) -> tuple[str, bool] | None:
+    """The table inside that a missing key joined because it was written below, and whether it is at home there too.
+
+    Where it is not, its own fault says already where it belongs.
+    """
     for name, inner in value.items():
         last = inner[-1] if isinstance(inner, list) and inner else inner
-        if isinstance(last, dict) and key.name in last:
-            return f" A '{key.name}' stands inside '{name}'; if it is meant, move it above."
-    return ""
+        key = table.key(name)
+        if isinstance(last, dict) and missing in last and key is not None:
+            home = _chosen(last, key.shape.item if isinstance(key.shape, ListOf) else key.shape)
+            return name, isinstance(home, Table) and home.key(missing) is not None
+    return None
 
 
 def _one_of(table: Table, there: Sequence[str]) -> str:
@@ -285,13 +301,17 @@ def _near(name: str, table: Table, value: dict[str, Any]) -> str:
     return next(iter(difflib.get_close_matches(name, free, n=1)), "")
 
 
-def _unknown_key(name: str, near: str, table: Table, outer: tuple[Table, ...]) -> str:
+def _place(table: Table, path: Path) -> str:
+    """How a table is called where it stands: by its header, else by the key that holds it."""
+    keys = [step for step in path if isinstance(step, str)]
+    return f"'{keys[-1]}'" if keys and not table.name.startswith("[") else table.name
+
+
+def _unknown_key(name: str, near: str, table: Table, outer: tuple[Table, ...], place: str) -> str:
     for around in reversed(outer):
         if around.key(name) is not None:
-            return (
-                f"'{name}' is a key of {around.name}, but it stands inside {table.name} and belongs to that;"
-                f" move it above {table.name}."
-            )
+            says = f"'{name}' is a key of {around.name}, but it stands inside {place} and belongs to that"
+            return f"{says}; move it above {place}."
     if near:
         return f"'{name}' is not a key of {table.name}; write '{near}' or remove it."
     listed = ", ".join(key.name for key in table.keys)
@@ -321,7 +341,10 @@ def strays(value: Any, table: Table, headers: Collection[Path], path: Path = ())
                 found += [
                     Fault((*where, stray), _says_stray(stray, name, table))
                     for stray in one
-                    if stray not in value and shape.key(stray) is not None and table.key(stray) is not None
+                    if stray not in value
+                    and table.key(stray) is not None
+                    and (own := shape.key(stray)) is not None
+                    and not own.need
                 ]
     return found
 
