@@ -4,6 +4,7 @@ A module imports only what stands below it on this page, and a test keeps the pa
 
 Faces: what people touch
     cli.slips                commands on a slip that becomes a purchase: schema, check, present
+    cli.tasks                commands on what else is due beside reports: due, happened
     cli.reporting            commands on reports to the authorities: due, make, sent, received
     cli.people               commands on people and on the shop's facts: staff list, add, left
     cli.keys                 commands on what opens the book: staff passphrase, reset, paper-key
@@ -53,8 +54,10 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.telling             tells an authority one item's whole history: the dossier
     acts.setting_up          what the owner enters about the shop: rule files adopted
     acts.happening           what happened that a rule file gives a name: tasks that it meets
+    acts.tasking             what else is due beside reports: tasks, the shop's notice before an order ends
     acts.reporting           reports as living things: made, sent, delivered, received by the authority
     acts.drawing_up          the report as a paper: of one purchase, of a period, or nothing to report
+    acts.permitting          what an authority permits the shop, or lets it do with one item
     acts.correcting          corrects what an entry says, by a new entry; weighs its duties again
     acts.following           what follows from an event: holds that waited for it, worked out again
     acts.recording           presents a slip to its seller and records the purchase
@@ -66,7 +69,6 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.inquiring           answers a stolen-goods question: which items might be meant
     acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
     acts.wording             how values of the record read on a paper: plain words, with units
-    acts.permitting          what an authority permits the shop, or lets it do with one item
     acts.holding             an authority's order that holds items, and its end
     acts.leaving             where an item lies, and how it leaves: moved, sold, melted, returned
     acts.ordered             the orders of authorities that stand, and until when each holds an item

@@ -15,11 +15,13 @@ from typing import Any
 from ledger.acts import (
     closing,
     correcting,
+    happening,
     holding,
     inquiring,
     leaving,
     looking,
     paying,
+    permitting,
     recording,
     reporting,
     setting_up,
@@ -40,6 +42,37 @@ RULES = (
         "report",
         "weekly",
         'to = "police"\nper = "week"\ntitle = "W"\ndue = { weekly = "monday", by = "12:00" }\nnil = true\n',
+    ),
+    '\n[[event]]\nid = "tagged"\nabout = "item"\nsays = "The item was tagged."\n',
+    '\n[[event]]\nid = "registered"\nabout = "shop"\nsays = "The clerk was registered."\n',
+    '\n[[permission]]\nid = "vault"\nabout = "shop"\nsays = "A vault."\nsource = "S"\nbasis = "invented"\n',
+    '\n[[permission]]\nid = "sooner"\nabout = "item"\nsays = "A shorter hold."\nsource = "S"\nbasis = "invented"\n',
+    rule(
+        "hold",
+        "watched",
+        'length = 90\nunit = "days"\nforbids = ["alter"]\n'
+        'shorter = [{ when = [{ fact = "item.permissions", has = "sooner" }],'
+        ' length = 3, unit = "days", says = "S" }]\n',
+    ),
+    rule(
+        "task",
+        "tag",
+        'about = "item"\nwhat = "Tag it."\ndue = { within = 24, unit = "hours" }\n'
+        'met_by = "event:tagged"\nwho = "clerk"\n',
+    ),
+    rule(
+        "order",
+        "police-hold",
+        'forms = ["written", "spoken"]\nlength = 120\nunit = "days"\nstart = "order-notice"\nadds = "alongside"\n'
+        'lapse = { unless = "written", within = { length = 10, unit = "days" } }\n'
+        'notice = { before = { length = 20, unit = "days" }, silence = { length = 120, unit = "days" } }\n',
+    ),
+    rule(
+        "report",
+        "transcript",
+        'to = "police"\nper = "request"\ntitle = "Transcript"\ndue = { within = 24, unit = "hours" }\n'
+        'met_by = "received"\n'
+        'extension = { length = 48, unit = "hours", says = "The police may give two days.", ask = true }\n',
     ),
     rule(
         "refuse", "young", 'when = [{ fact = "seller.age", below = 18 }]\nmay_record = ["reason", "date", "seller"]\n'
@@ -80,6 +113,7 @@ def story(shop: Shop) -> Iterator[str]:
     yield from _money(shop)
     yield from _corrections(shop)
     yield from _reports(shop)
+    yield from _more(shop)
     yield from _orders(shop)
     yield from _leaving(shop)
 
@@ -141,6 +175,28 @@ def _reports(shop: Shop) -> Iterator[str]:
         yield f"{owed.report} is made"
 
 
+def _more(shop: Shop) -> Iterator[str]:
+    book = shop.book
+    permit: dict[str, Any] = {"permission": "vault", "by": "An officer", "from": "2026-12-01", "until": "2027-12-31"}
+    permitting.permit(book, permitting.read_permission(permit))
+    yield "the shop may keep goods in a vault"
+    sooner = {**permit, "permission": "sooner", "item": "1/1"}
+    permitting.permit(book, permitting.read_permission(sooner))
+    yield "one item is held for a shorter time"
+    happening.happen(book, "tagged", "1/1", at=shop.local())
+    yield "an item is tagged"
+    happening.happen(book, "registered", "shop", at=shop.local())
+    yield "a clerk is registered"
+    asked, _ = reporting.asked(book, "xx-sample/transcript", "2026-11-24/2026-11-25", at=shop.local(), by="An officer")
+    yield "the police ask for a transcript"
+    reporting.extended(book, asked, at=shop.local(), by="An officer")
+    yield "they give two days more"
+    reporting.make(book, asked, "letter", at=shop.local())
+    yield "it is made"
+    reporting.delivered(book, asked, at=shop.local(), how="by hand")
+    yield "it is delivered"
+
+
 def _orders(shop: Shop) -> Iterator[str]:
     book = shop.book
     asked = {
@@ -155,8 +211,10 @@ def _orders(shop: Shop) -> Iterator[str]:
     yield "an authority holds an item"
     holding.lift(book, name, at=shop.local(), by="An officer", form="spoken")
     yield "it holds it no longer"
-    holding.order(book, holding.read_order(asked))
+    name, _ = holding.order(book, holding.read_order({**asked, "form": "spoken"}))
     yield "it holds it again"
+    holding.note(book, name, "confirmed", at=shop.local(), by="An officer")
+    yield "it says so in writing"
     inquiring.ask(book, "ring 14K 6.12.58", {"agency": "An agency"})
     yield "a question is answered"
     looking.look(book, "slip/1", "the seller asks for a copy")

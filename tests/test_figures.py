@@ -280,9 +280,9 @@ class TestWords:
     @pytest.mark.parametrize(
         ("event", "wanted"),
         [
-            ("report-received:property-desk", "the property desk to receive the report"),
-            ("report-sent:property-desk", "the report to the property desk to be sent"),
-            ("report-made:property-desk", "the report to the property desk to be made"),
+            ("report-received:property-desk", "the property desk's receipt of the report"),
+            ("report-sent:property-desk", "the sending of the report to the property desk"),
+            ("report-made:property-desk", "the making of the report to the property desk"),
             ("a full moon", "a full moon"),
         ],
     )

@@ -218,7 +218,7 @@ class TestStub:
             "not sold",
             "Payout cheque 1207, USD 218.50",
             f"Newest seal, in short {seals.short_form(sealed.size, sealed.root)}",
-            "The goods stay here no date yet: waiting for the county sheriff to receive the report",
+            "The goods stay here no date yet: waiting for the county sheriff's receipt of the report",
         ):
             assert words in said
         check_book(shop)

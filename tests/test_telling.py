@@ -112,7 +112,7 @@ class TestHistory:
         bare_shop.record()
         said = told(bare_shop)
         assert "Sample Act s. 1: not to be sold until a time that waits for" in said
-        assert "waiting for the desk to receive the report" in said
+        assert "waiting for the desk's receipt of the report" in said
 
     def test_corrected_texts_stand_beside_each_other(self, sqlite_shop: Shop) -> None:
         sqlite_shop.record()

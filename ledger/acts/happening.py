@@ -9,7 +9,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import following
+from ledger.acts import events, following
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
@@ -24,7 +24,8 @@ _SUBJECT = re.compile(
 def happen(book: Book, event: str, subject: str, *, at: datetime, said: str = "") -> tuple[Entry, list[dict[str, Any]]]:
     """The entry that something happened, and the tasks that it met: each with slip, about, jurisdiction and rule.
 
-    event: its id in a rule file in force. subject: SLIP, SLIP/LINE, "shop" or report/REPORT, as the file declares.
+    event: its id in a rule file in force, or lift:RULE for a hold that runs until it is lifted. subject: SLIP,
+    SLIP/LINE, "shop" or report/REPORT, as the file declares.
     at: when; not ahead. said: what the record should say about it.
     Raises: InputError, LockedError.
     """
@@ -34,12 +35,16 @@ def happen(book: Book, event: str, subject: str, *, at: datetime, said: str = ""
     with book.writing() as page:
         happened_at = page.must_have_happened(at)
         about, keys, slip = _of(page, found)
-        _must_be_declared(page, event, _kind(found))
         line = int(found["line"] or 0)
+        if event.startswith("lift:"):
+            _must_wait(page, event, slip, line)
+            event = events.LIFTED + event.removeprefix("lift:")
+        else:
+            _must_be_declared(page, event, _kind(found))
         meets = _met(page, event, slip, f"item/{line}" if line else "")
         held = [book.hold("event", {"event": event, "at": happened_at, "said": said, "meets": meets}, keys)]
         if slip:
-            held += following.moved(page, [slip], [f"event:{event}"], line=line)
+            held += following.moved(page, [slip], [events.named(event)], line=line)
         entry = page.append("happened/0", about=[about], public={"event": event}, held=held, occurred_at=happened_at)
     # From here on what waited for it has begun, and what it fulfils is done.
     return entry, meets
@@ -65,6 +70,15 @@ def _of(page: Page, found: re.Match[str]) -> tuple[str, str, int]:
         reading.item_row(connection, book, number, int(found["line"]))
         return f"item/{number}/{int(found['line'])}", reading.subject_of_slip(connection, book, number), number
     return f"slip/{number}", reading.subject_of_slip(connection, book, number), number
+
+
+def _must_wait(page: Page, event: str, slip: int, line: int) -> None:
+    """Nothing, if a hold of the slip or item runs until it is lifted. Raises: InputError."""
+    hold = tables.holds.c
+    wanted = sa.select(hold.line).where(hold.book == page.book.origin, hold.slip == slip, hold.waiting_for == event)
+    lines = {number for (number,) in page.connection.execute(wanted)}
+    if not lines or line not in (0, *lines):
+        raise InputError(field="event", given=event, wanted="a hold of this slip or item that runs until it is lifted")
 
 
 def _must_be_declared(page: Page, event: str, about: str) -> None:

@@ -4,14 +4,14 @@ Every way out asks the holds first. What forbids it is named with rule, section 
 may leave; where a rule lets it happen under conditions, with what must be stated about the act.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import gathering
+from ledger.acts import gathering, ordered
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain import canonical
@@ -20,7 +20,6 @@ from ledger.errors import ForbiddenByLaw, InputError, Said
 from ledger.law import holds as law
 from ledger.law.facts import TAKERS
 from ledger.law.rules import PLACES, RuleFile
-from ledger.moments import parse_local
 from ledger.shop import adopted, facts
 
 # outcome -> the act that the law speaks of
@@ -201,9 +200,10 @@ def must_be_free(page: Page, slip: int, line: int, act: law.Act, *, at: datetime
     Raises: ForbiddenByLaw.
     """
     connection, book = page.connection, page.book
-    holds, orders = holds_of(connection, book, slip, line), orders_of(connection, book, slip, line)
+    now = page.now.astimezone(at.tzinfo)
+    holds, orders = holds_of(connection, book, slip, line), orders_of(connection, book, slip, line, now)
     known, files = known_for(page, slip, line, act, holds, at)
-    for moment in (at, page.now.astimezone(at.tzinfo)):
+    for moment in (at, now):
         answer = law.may(act, holds, orders, moment, facts=known, files=files)
         if isinstance(answer, law.Forbidden):
             what = f"Item {slip}/{line} may not leave that way"
@@ -237,30 +237,11 @@ def holds_of(connection: sa.Connection, book: Book, slip: int, line: int) -> lis
     return [law.Hold.parse(canonical.decode(text.encode())) for (text,) in connection.execute(wanted)]
 
 
-def orders_of(connection: sa.Connection, book: Book, slip: int, line: int) -> list[law.Order]:
-    """The standing orders of authorities on an item. What they say lies in the vault. Raises: LockedError."""
-    return orders_on(standing_orders(connection, book), slip, line)
+def orders_of(connection: sa.Connection, book: Book, slip: int, line: int, at: datetime) -> list[law.Order]:
+    """The orders of authorities on an item, as they stand at a moment. What they say lies in the vault.
 
-
-def orders_on(orders: Iterable[tuple[str, Mapping[str, Any]]], slip: int, line: int) -> list[law.Order]:
-    """Those of some orders, each with its id, that speak of an item."""
-    return [
-        law.Order(
-            id=name,
-            lines=(line,),
-            from_=parse_local(said["from"], "from"),
-            until=None if said["until"] is None else parse_local(said["until"], "until"),
-            source=said["power"],
-        )
-        for name, said in orders
-        if [slip, line] in said["items"]
-    ]
-
-
-def standing_orders(connection: sa.Connection, book: Book) -> Sequence[tuple[str, Mapping[str, Any]]]:
-    """(id, what it says) of every order not lifted. Raises: LockedError."""
-    order = tables.orders.c
-    wanted = sa.select(order.hold, order.seq).where(order.book == book.origin, order.state == "standing")
-    return [
-        (name, reading.open_entry(connection, book, seq).get("order")) for name, seq in connection.execute(wanted).all()
-    ]
+    at: in the shop's zone. Raises: LockedError while there is any.
+    """
+    holds = holds_of(connection, book, slip, line)
+    found = ordered.on_item(connection, book, ordered.standing(connection, book), slip, line, holds, at)
+    return [one.order for one in found]

@@ -163,7 +163,7 @@ def _known(connection: sa.Connection, book: Book, report: str | None = None) -> 
 def _of_periods(connection: sa.Connection, book: Book, at: datetime) -> Iterator[Owed]:
     """Reports of days and weeks that are owed even if nothing was bought, since each file's first adoption."""
     files = adopted.in_force(connection, book.origin)
-    first = _first_days(connection, book, at)
+    first = first_days(connection, book, at)
     day = min(first.values(), default=at.date())
     while files and day <= at.date():
         facts = {"shop": adopted.told_on(connection, book.origin, day.isoformat())}
@@ -193,7 +193,7 @@ def shops_zone(at: datetime) -> ZoneInfo:
     return at.tzinfo
 
 
-def _first_days(connection: sa.Connection, book: Book, at: datetime) -> dict[str, date]:
+def first_days(connection: sa.Connection, book: Book, at: datetime) -> dict[str, date]:
     """The day on which a rule file of each jurisdiction was first adopted: it governs whole periods from then on."""
     adoption = tables.adoptions.c
     wanted = (

@@ -5,11 +5,15 @@ A permission has the name that a rule file gives it. Who gave it and under which
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
-from ledger.acts import holding
-from ledger.book import reading
-from ledger.book.pages import Book
+import sqlalchemy as sa
+
+from ledger.acts import following, holding
+from ledger.book import engine as engines
+from ledger.book import reading, tables
+from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError, LockedError, Said
 from ledger.shop import adopted, facts
@@ -72,15 +76,28 @@ def permit(book: Book, asked: Permission) -> Entry:
             row = reading.item_row(page.connection, book.origin, *asked.item)
             subject, about = row.draft, f"item/{asked.item[0]}/{asked.item[1]}"
         told = {"by": asked.by, "reference": asked.reference}
+        held = [book.hold("permission", told, subject)]
+        if asked.item is not None:
+            held += following.redecided(page, *asked.item, _in_force(page, asked))
         until = {} if asked.until is None else {"until": asked.until}
         entry = page.append(
             "permitted/0",
             about=[about],
             public={"permission": asked.permission, "from": asked.from_day, **until},
-            held=[book.hold("permission", told, subject)],
+            held=held,
         )
     # From here on rules that ask for the permission find it.
     return entry
+
+
+def _in_force(page: Page, asked: Permission) -> list[str]:
+    """Permissions of the item today, with the one that is given now."""
+    connection, book = page.connection, page.book.origin
+    today = adopted.local_day(connection, book, page.now).isoformat()
+    assert asked.item is not None
+    known = set(adopted.permissions_on(connection, book, today, f"{asked.item[0]}/{asked.item[1]}"))
+    holds = asked.from_day <= today <= (asked.until or today)
+    return sorted(known | {asked.permission} if holds else known - {asked.permission})
 
 
 def _must_be_declared(asked: Permission, files: Any) -> None:
@@ -89,3 +106,22 @@ def _must_be_declared(asked: Permission, files: Any) -> None:
     if asked.permission not in known:
         wanted = f"a permission that a rule file in force declares about the {about}: {', '.join(known) or 'none is'}"
         raise InputError(field="permission", given=asked.permission, wanted=wanted)
+
+
+def known(book: Book, today: date) -> list[dict[str, Any]]:
+    """Every permission as it was last recorded, with whether it is in force today. Needs no key."""
+    row = tables.permissions.c
+    wanted = sa.select(row.permission, row.subject, row.from_day, row.until).where(row.book == book.origin)
+    with engines.reading(book.engine) as connection:
+        newest = {(one.permission, one.subject): one for one in connection.execute(wanted.order_by(row.seq)).all()}
+    day = today.isoformat()
+    return [
+        {
+            "permission": one.permission,
+            "subject": one.subject,
+            "from": one.from_day,
+            "until": one.until,
+            "in_force": one.from_day <= day <= (one.until or day),
+        }
+        for _, one in sorted(newest.items())
+    ]

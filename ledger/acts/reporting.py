@@ -6,16 +6,24 @@ worked out again in the same entry, so that "waiting for the receipt" becomes a 
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
 
-from ledger.acts import drawing_up, following, owing
+import sqlalchemy as sa
+
+from ledger import moments
+from ledger.acts import drawing_up, events, following, owing
 from ledger.acts.owing import Owed as Owed
 from ledger.acts.owing import owed as owed
-from ledger.book import reading
+from ledger.book import reading, tables
 from ledger.book.pages import Book, Held, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
-from ledger.moments import local_text, parse_moment
+from ledger.law import reports as law
+from ledger.law.answers_times import ReportDuty
+from ledger.law.rules import RuleFile
+from ledger.moments import local_text, parse_local, parse_moment
+from ledger.shop import adopted, facts
 
 
 def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
@@ -86,6 +94,132 @@ def received(book: Book, report: str, *, at: datetime, who: str, reference: str 
     """
     told = {"who": who, "reference": reference}
     return _event(book, report, "received", ("made", "sent", "delivered"), at, told)
+
+
+def asked(book: Book, rule: str, period: str, *, at: datetime, by: str, said: str = "") -> tuple[str, Entry]:
+    """The id of a report that an authority asks for, and the entry that it did. It is owed from then on.
+
+    rule: JURISDICTION/RULE of a rule file in force. period: first and last local day of the purchases that it asks
+    for, with a slash. at: when it asked; not ahead. by: who did. said: what was asked.
+    Raises: InputError, NoRuleForDay, LockedError.
+    """
+    with book.writing() as page:
+        asked_at = page.must_have_happened(at)
+        file = _file_of(page, rule)
+        duty = law.now(
+            file,
+            rule.rpartition("/")[2],
+            {"purchase": at, f"request:{rule.rpartition('/')[2]}": at},
+            moments.place(at.tzinfo) or owing.shops_zone(at),
+            facts={"shop": adopted.told_on(page.connection, book.origin, at.date().isoformat())},
+        )
+        if not isinstance(duty, ReportDuty) or duty.per != "request":
+            raise InputError(field="rule", given=rule, wanted="a rule for a report that is made on request")
+        first, last = _days(period)
+        report = f"request-{book.chance(4).hex()}.{duty.recipient}"
+        told = {
+            "at": asked_at,
+            "by": by,
+            "said": said,
+            "slips": _slips_between(page, first, last),
+            "duty": {name: duty.record()[name] for name in _OF_A_DUTY},
+        }
+        entry = page.append(
+            "report-asked/0",
+            about=[f"report/{report}"],
+            public={
+                "report": report,
+                "period": f"{first}/{last}",
+                "recipient": duty.recipient,
+                "rules": [file.digest],
+            },
+            held=[book.hold("report", told, f"report-{report}", "case")],
+            occurred_at=asked_at,
+        )
+    # From here on the report is owed.
+    return report, entry
+
+
+_OF_A_DUTY = ("rule", "jurisdiction", "digest", "recipient", "due", "title", "met_by")
+
+
+def _file_of(page: Page, rule: str) -> RuleFile:
+    place = rule.rpartition("/")[0]
+    known = {file.jurisdiction: file for file in adopted.in_force(page.connection, page.book.origin)}
+    if place not in known:
+        raise InputError(field="rule", given=rule, wanted="JURISDICTION/RULE of a rule file in force")
+    return known[place]
+
+
+def _days(period: str) -> tuple[str, str]:
+    first, _, last = period.partition("/")
+    days = (facts.day_of(first, "period"), facts.day_of(last or first, "period"))
+    if days[0] > days[1]:
+        raise InputError(field="period", given=period, wanted="two days with a slash between, the earlier first")
+    return days
+
+
+def _slips_between(page: Page, first: str, last: str) -> list[int]:
+    slip = tables.slips.c
+    wanted = sa.select(slip.slip).where(
+        slip.book == page.book.origin, slip.recorded_seq.is_not(None), slip.local_day.between(first, last)
+    )
+    return [int(number) for (number,) in page.connection.execute(wanted.order_by(slip.slip))]
+
+
+def extended(book: Book, report: str, *, at: datetime, by: str, said: str = "", failed: bool = False) -> Entry:
+    """The entry that a report has more time: its recipient gave it, or the usual way failed.
+
+    at: when; not ahead. by: who gave it, or says that the way failed. failed: whether the way failed; what may be done
+    instead and by when follows from the rule.
+    Raises: InputError where the rule gives no more time.
+    """
+    with book.writing() as page:
+        given_at = page.must_have_happened(at)
+        one = owing.one_of(page.connection, book, report, at)
+        duty = _with_more_time(page, one, at, "failed" if failed else "extended")
+        told = {
+            "event": "failed" if failed else "extended",
+            "at": given_at,
+            "by": by,
+            "said": said,
+            "due": local_text(max(duty.due, one.due)),
+        }
+        held = [book.hold("report", told, _subject(page, one), "case")]
+        held += following.moved(page, one.slips, [f"{told['event']}:{one.rule}"])
+        return page.append(
+            "report-extended/0",
+            about=[f"report/{report}"],
+            public={"report": report},
+            held=held,
+            occurred_at=given_at,
+        )
+
+
+def _with_more_time(page: Page, one: Owed, at: datetime, event: str) -> ReportDuty:
+    """The report as its rule makes it due with more time. Raises: InputError where the rule gives none."""
+    connection, book = page.connection, page.book.origin
+    file = adopted.rule_file(connection, book, one.digest)
+    zone = moments.place(at.tzinfo) or owing.shops_zone(at)
+    known = _begun(page, one, zone)
+    shop = {"shop": adopted.told_on(connection, book, at.date().isoformat())}
+    duty = law.now(file, one.rule, {**known, f"{event}:{one.rule}": at}, zone, facts=shop)
+    given = isinstance(duty, ReportDuty) and (duty.failure if event == "failed" else duty.extension)
+    if not isinstance(duty, ReportDuty) or given is None:
+        raise InputError(field="report", given=one.report, wanted="a report for which its rule gives more time")
+    return duty
+
+
+def _begun(page: Page, one: Owed, zone: ZoneInfo) -> dict[str, datetime]:
+    """The events from which the time of a report runs: its purchase, its request, or the first day of its period."""
+    connection, book = page.connection, page.book.origin
+    if one.report.startswith("purchase-"):
+        return events.of_slip(connection, book, one.slips[0])
+    if one.report.startswith("request-"):
+        seq = reading.seqs_about(connection, book, f"report/{one.report}")[0]
+        asked_at = parse_local(str(reading.entry_at(connection, book, seq).occurred_at), "occurred_at")
+        return {"purchase": asked_at, f"request:{one.rule}": asked_at}
+    return {"purchase": datetime.combine(date.fromisoformat(one.period[:10]), time(), zone)}
 
 
 def _event(book: Book, report: str, event: str, after: Sequence[str], at: datetime, told: Mapping[str, str]) -> Entry:

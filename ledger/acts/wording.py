@@ -10,11 +10,13 @@ from typing import Any
 
 from ledger.acts import figures
 from ledger.acts.figures import NOT_RECORDED as NOT_RECORDED
+from ledger.acts.ordered import OnItem
 from ledger.identity.kinds import KINDS
+from ledger.law import periods
 from ledger.law.answers import AskField
 from ledger.law.duties import Duties
 from ledger.law.facts import FACTS
-from ledger.law.holds import Leave
+from ledger.law.holds import Hold, Leave, Permit
 from ledger.measures import Money, grams, thousandths
 from ledger.moments import parse_local
 from ledger.slip.document import Payout, Weighing
@@ -71,16 +73,9 @@ def awaited(event: str) -> str:
     """What a hold without a date waits for, in words.
 
     >>> awaited("report-received:property-desk")
-    'the property desk to receive the report'
+    "the property desk's receipt of the report"
     """
-    what, _, recipient = event.partition(":")
-    who = recipient.replace("-", " ")
-    words = {
-        "report-received": f"the {who} to receive the report",
-        "report-sent": f"the report to the {who} to be sent",
-        "report-made": f"the report to the {who} to be made",
-    }
-    return words.get(what, event)
+    return periods.awaited(event)
 
 
 _DONE = {
@@ -105,6 +100,57 @@ def acts(forbidden: Sequence[str]) -> str:
     'sold, sent out'
     """
     return ", ".join(_DONE[act] for act in forbidden)
+
+
+def hold(one: Hold) -> str:
+    """What a hold forbids until when, where the goods must stay, and what is not decided, in sentences."""
+    forbidden = acts(one.forbids) if one.forbids else "anything else done with"
+    where = f", and stays in the {one.keep_in}{_WHOSE.get(one.keep_of, '')}" if one.keep_in else ""
+    said = [f"It must not be {forbidden} {until(one)}{where} ({one.source}; rule {one.rule} of {one.jurisdiction})."]
+    said += [permitted for permit in one.allows if (permitted := _permit(permit))]
+    said += [f"That it must not be {_DONE[act.act]} rests on {act.basis}, not on the text." for act in one.implied]
+    if one.undecided:
+        said.append(f"It is not decided whether the hold applies: {one.undecided}.")
+    if one.rests_on_memory:
+        what = "the whole rule" if "all" in one.rests_on_memory else ", ".join(one.rests_on_memory).replace("_", " ")
+        said.append(f"Rests on memory: {what}.")
+    return " ".join(said)
+
+
+def order(one: OnItem) -> str:
+    """An authority's order on an item, in sentences that do not tell whose it is."""
+    if one.state is None:
+        until = one.order.until
+        return f"Order {one.given.id} holds it {'until it is lifted' if until is None else f'before {moment(until)}'}."
+    state = one.state
+    says = [f"Order {one.given.id}: {state.says}"]
+    if state.waiting_for is not None:
+        says.append(f"Its end waits for {awaited(state.waiting_for)}.")
+    elif state.cautious is not None:
+        plain = "" if state.plain in (None, state.cautious) else f" (as written {moment(state.plain)})"
+        says.append(f"It holds before {moment(state.cautious)}{plain}.")
+    return " ".join(says)
+
+
+_WHOSE = {"purchase": " of the purchase", "receipt": " where it was received"}
+
+
+def until(one: Hold) -> str:
+    """Until when a hold runs, both readings where they differ."""
+    if one.waiting_for is not None and one.waiting_for.startswith("lift:"):
+        return "until it is lifted"
+    if one.cautious is None:
+        return f"until a time that waits for {awaited(one.waiting_for or '')}"
+    plain = "" if one.plain in (None, one.cautious) else f" (as written {moment(one.plain)})"
+    return f"before {moment(one.cautious)}{plain}"
+
+
+def _permit(permit: Permit) -> str:
+    """What a hold allows all the same, in a sentence."""
+    if permit.says:
+        return f"Allowed: {permit.says.rstrip('. ')}."
+    to = f" to {permit.to.replace('-', ' ')}" if permit.to else ""
+    return f"It may be {_DONE[permit.act]}{to}."
 
 
 def payout(agreed: Payout) -> str:

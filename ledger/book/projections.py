@@ -488,14 +488,22 @@ def _items_about(line: Line) -> list[tuple[int, int]]:
 
 def _hold_order(connection: sa.Connection, line: Line) -> None:
     name = line.entry.about[0].removeprefix("hold/")
-    put(connection, tables.orders, [(line.entry.book, name, "standing", line.entry.seq)])
+    due = line.get("order").get("notice_due")
+    put(connection, tables.orders, [(line.entry.book, name, "standing", due, line.entry.seq)])
+
+
+def _hold_noted(connection: sa.Connection, line: Line) -> None:
+    order = tables.orders
+    name = line.entry.about[0].removeprefix("hold/")
+    here = sa.and_(order.c.book == line.entry.book, order.c.hold == name)
+    connection.execute(order.update().where(here).values(notice_due=line.get("order")["notice_due"]))
 
 
 def _hold_lifted(connection: sa.Connection, line: Line) -> None:
     order = tables.orders
     name = line.entry.about[0].removeprefix("hold/")
     here = sa.and_(order.c.book == line.entry.book, order.c.hold == name)
-    connection.execute(order.update().where(here).values(state="lifted"))
+    connection.execute(order.update().where(here).values(state="lifted", notice_due=None))
 
 
 def _report_made(connection: sa.Connection, line: Line) -> None:
@@ -558,6 +566,7 @@ def _permitted(connection: sa.Connection, line: Line) -> None:
     subject = entry.about[0].removeprefix("item/").replace("book", "shop")
     row = (entry.book, entry.seq, public["permission"], subject, public["from"], public.get("until"))
     put(connection, tables.permissions, [row])
+    _follow(connection, line)
 
 
 def _follow(connection: sa.Connection, line: Line) -> None:
@@ -643,6 +652,7 @@ _KINDS: Mapping[str, Callable[[sa.Connection, Line], None]] = {
     "moved": _moved,
     "outcome": _outcome,
     "hold-order": _hold_order,
+    "hold-noted": _hold_noted,
     "hold-lifted": _hold_lifted,
     "report-asked": _report_asked,
     "report-extended": _report_extended,

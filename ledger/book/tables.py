@@ -145,7 +145,15 @@ permissions = sa.Table(
     _text("from_day"),
     _text("until", may_lack=True),
 )
-orders = sa.Table("orders", metadata, _book(), _key("hold"), _text("state"), _count("seq"))
+orders = sa.Table(
+    "orders",
+    metadata,
+    _book(),
+    _key("hold"),
+    _text("state"),  # standing | lifted
+    _text("notice_due", may_lack=True),  # by when the shop must write to the authority
+    _count("seq"),
+)
 payouts = sa.Table(
     "payouts",
     metadata,

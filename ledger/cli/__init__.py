@@ -66,6 +66,9 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "holds",
             list_="List items in stock with the moment from which they may leave.",
             order="Record an authority's order to hold items.",
+            confirmed="Record that a spoken order was confirmed in writing.",
+            renewed="Record that an authority renewed its order.",
+            notice="Record the shop's own notice before an order ends.",
             lift="Record that an order no longer stands.",
         ),
     ),
@@ -87,9 +90,23 @@ _TABLE: dict[str, Called | LazyGroup] = {
         _called(
             "reporting",
             due="List reports that are owed, soonest first.",
+            list_="List every report, with what was done and when.",
+            asked_="Record that an authority asks for a report.",
             make="Make a report: its paper and its entry.",
             sent="Record that a report was sent.",
+            delivered="Record that a report was delivered.",
             received="Record the authority's receipt of a report.",
+            extended="Record that the recipient of a report gave more time.",
+            failed="Record that the usual way of a report failed.",
+        ),
+    ),
+    "task": LazyGroup(
+        "task",
+        "What else is due beside reports.",
+        _called(
+            "tasks",
+            due="List tasks that are still to be done, soonest first.",
+            happened="Record that something happened that a rule file gives a name.",
         ),
     ),
     "day": LazyGroup(
@@ -164,7 +181,11 @@ _TABLE: dict[str, Called | LazyGroup] = {
     "shop": LazyGroup(
         "shop",
         "Facts about the shop that papers print.",
-        _called("people", facts="Show the shop's facts, or record new ones from a day on."),
+        _called(
+            "people",
+            facts="Show the shop's facts, or record new ones from a day on.",
+            permit="Show what authorities permit, or record a permission.",
+        ),
     ),
     **_called("books", unlock="Open the vault for the day.", lock="Close the vault."),
     **_called("care", doctor="Say how the book is kept on this machine, and what to mend."),

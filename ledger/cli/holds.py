@@ -1,4 +1,4 @@
-"""Commands on what may not leave yet: list, order, lift."""
+"""Commands on what may not leave yet: list, order, confirmed, renewed, notice, lift."""
 
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +12,6 @@ from ledger.book import engine as engines
 from ledger.cli import given, opened, papers, said
 from ledger.cli.options import Asked, for_a_book
 from ledger.cli.undone import at, told
-from ledger.errors import InputError
 from ledger.law.holds import Leave
 from ledger.moments import local_text
 
@@ -27,7 +26,7 @@ def list_(asked: Asked, held: bool, paper: bool, out: Path | None) -> None:
     """List items in stock with the moment from which they may leave."""
     book = opened.a_book(asked)
     now = opened.now(book)
-    items = [one for one in holding.standing(book) if not (held and one.free_at(now))]
+    items = [one for one in holding.standing(book, at=now) if not (held and one.free_at(now))]
     drawn = []
     if paper:
         with engines.reading(book.engine) as connection:
@@ -36,12 +35,20 @@ def list_(asked: Asked, held: bool, paper: bool, out: Path | None) -> None:
     nothing = "Nothing in stock is held." if held else "Nothing is in stock."
     rows = [(f"{one.slip}/{one.line}", _now(one, now), _leaves(one), one.place, one.words) for one in items]
     text = said.table(("item", "now", "may leave from", "place", "article"), rows) if rows else nothing
+    why = [line for one in items for line in said.listed(f"Item {one.slip}/{one.line}", _why(one, now))]
     document = {
         "at": local_text(now),
         "items": [{**_record(one), "free": one.free_at(now)} for one in items],
         "papers": drawn,
     }
-    said.answer(asked, document, [text, *(f"Paper: {path}" for path in drawn)])
+    lines = [text, *(["", *why] if why else []), *(f"Paper: {path}" for path in drawn)]
+    said.answer(asked, document, lines)
+
+
+def _why(one: Standing, now: datetime) -> list[str]:
+    """What holds an item, in words: each hold that runs, each order that stands."""
+    holds = [wording.hold(hold) for hold in one.holds if hold.cautious is None or hold.cautious > now]
+    return [*holds, *(wording.order(each) for each in one.on_orders if each.order.stands(now))]
 
 
 def _now(one: Standing, now: datetime) -> str:
@@ -63,6 +70,11 @@ def _record(one: Standing) -> dict[str, object]:
         "waiting_for": one.waiting_for,
         "sources": list(one.sources),
         "orders": list(one.orders),
+        "holds": [{**hold.record(), "says": wording.hold(hold), "trace": {}} for hold in one.holds],
+        "on_orders": [
+            {"order": each.given.id, "says": wording.order(each), "state": each.state and each.state.record()}
+            for each in one.on_orders
+        ],
     }
 
 
@@ -74,8 +86,9 @@ def order(asked: Asked, file: str) -> None:
     """Record an authority's order to hold items.
 
     FILE, JSON or TOML or - for standard input, holds: items (such as ["12/1"]), agency, officer, case, power (the
-    section relied on), from and until (local moments), form (written or spoken), said. Items that are no longer in
-    stock are named, so that the authority can be told.
+    section relied on), from and until (local moments), form (written or spoken), said; and rule (JURISDICTION/RULE, or
+    none), where the rule files have more than one rule for orders, and notified, from when the rule counts. Items that
+    are no longer in stock are named, so that the authority can be told.
     """
     book = opened.a_book(asked, unlocked=True)
     ordered = holding.read_order(given.document(asked, file))
@@ -95,11 +108,60 @@ def lift(asked: Asked, name: str, file: str, at: str | None) -> None:
     """Record that an order no longer stands.
 
     ORDER is its id, which `hold list` shows. FILE, JSON or TOML or - for standard input, holds: by (who lifted it, for
-    which agency) and form (written or spoken).
+    which agency) and form (written, spoken or court-order).
     """
     book = opened.a_book(asked, unlocked=True)
     when = given.moment(at, opened.zone(book), opened.clock())
     by, form = given.texts(given.document(asked, file), "by", "form")
-    if form not in ("written", "spoken"):
-        raise InputError(field="form", given=form, wanted="'written' or 'spoken'")
     told(asked, holding.lift(book, name, at=when, by=by, form=form), f"Order {name} is lifted", when, order=name)
+
+
+def _note(asked: Asked, name: str, file: str, at: str | None, event: str, says: str) -> None:
+    book = opened.a_book(asked, unlocked=True)
+    when = given.moment(at, opened.zone(book), opened.clock())
+    by, said_ = given.texts(given.document(asked, file), "by", optional=("said",))
+    entry = holding.note(book, name, event, at=when, by=by, said=said_)
+    told(asked, entry, f"Order {name}: {says}", when, order=name, event=event)
+
+
+@click.command()
+@click.argument("name", metavar="ORDER")
+@click.argument("file", metavar="FILE")
+@at
+@for_a_book
+@click.pass_obj
+def confirmed(asked: Asked, name: str, file: str, at: str | None) -> None:
+    """Record that a spoken order was confirmed in writing.
+
+    FILE, JSON or TOML or - for standard input, holds: by (who wrote, for which agency) and said (what it says).
+    """
+    _note(asked, name, file, at, "confirmed", "it is confirmed in writing")
+
+
+@click.command()
+@click.argument("name", metavar="ORDER")
+@click.argument("file", metavar="FILE")
+@at
+@for_a_book
+@click.pass_obj
+def renewed(asked: Asked, name: str, file: str, at: str | None) -> None:
+    """Record that an authority renewed its order.
+
+    FILE, JSON or TOML or - for standard input, holds: by (who renewed it, for which agency) and said.
+    """
+    _note(asked, name, file, at, "renewed", "it is renewed")
+
+
+@click.command()
+@click.argument("name", metavar="ORDER")
+@click.argument("file", metavar="FILE")
+@at
+@for_a_book
+@click.pass_obj
+def notice(asked: Asked, name: str, file: str, at: str | None) -> None:
+    """Record the shop's own notice before an order ends.
+
+    FILE, JSON or TOML or - for standard input, holds: by (who wrote) and said (to whom, what it says). Where the law
+    lengthens an order because the shop kept silent, this is what prevents it; `task due` shows by when.
+    """
+    _note(asked, name, file, at, "notice", "the shop's notice is given")

@@ -1,8 +1,8 @@
-"""Commands on people and on the shop's facts: staff list, add, left; shop facts."""
+"""Commands on people and on the shop's facts: staff list, add, left; shop facts, permit."""
 
 import click
 
-from ledger.acts import setting_up
+from ledger.acts import permitting, setting_up
 from ledger.book import engine as engines
 from ledger.cli import given, opened, said
 from ledger.cli.keys import PAPER_KEY_SHOWN
@@ -141,3 +141,29 @@ def facts(asked: Asked, file: str | None) -> None:
 
 def _table(value: object) -> str:
     return "; ".join(f"{name} = {said}" for name, said in value.items()) if isinstance(value, dict) else str(value)
+
+
+@click.command()
+@click.argument("file", required=False, metavar="[FILE]")
+@for_a_book
+@click.pass_obj
+def permit(asked: Asked, file: str | None) -> None:
+    """Show what authorities permit, or record a permission.
+
+    FILE, JSON or TOML or - for standard input, holds: permission (its id in a rule file), by (who gave it), reference,
+    from and until (days), and item (SLIP/LINE) where it is for one item. The newest record of a permission counts.
+    """
+    book = opened.a_book(asked, unlocked=file is not None)
+    if file is not None:
+        permission = permitting.read_permission(given.document(asked, file))
+        entry = permitting.permit(book, permission)
+        what = "the shop" if permission.item is None else "item {}/{}".format(*permission.item)
+        told(asked, entry, f"{permission.permission} is permitted to {what}", permission=permission.permission)
+        return
+    known = permitting.known(book, opened.today(book))
+    rows = [
+        (one["permission"], one["subject"], one["from"], one["until"], "yes" if one["in_force"] else "no")
+        for one in known
+    ]
+    text = said.table(("permission", "for", "from", "until", "in force"), rows)
+    said.answer(asked, {"permissions": known}, text if known else "No permission was recorded.")

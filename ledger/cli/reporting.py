@@ -1,14 +1,18 @@
-"""Commands on reports to the authorities: due, make, sent, received."""
+"""Commands on reports to the authorities: due, list, asked, make, sent, delivered, received, extended, failed."""
 
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from ledger.acts import reporting
+from ledger.acts import owing, reporting
 from ledger.acts.opening import settings_of
+from ledger.acts.owing import Owed
 from ledger.cli import given, opened, papers, said
 from ledger.cli.options import Asked, for_a_book
 from ledger.cli.undone import at, told
+from ledger.moments import local_text
 
 _DUE = 8
 
@@ -32,15 +36,74 @@ def due(ctx: click.Context) -> None:
             one.period,
             len(one.slips) or "nil",
             said.moment(one.due),
-            one.state,
-            "late" if one.late_at(now) else " ",
+            _stands(one),
+            one.lateness(now) or " ",
         )
         for one in owed
     ]
-    text = said.table(("report", "to", "period", "slips", "due", "state", ""), rows)
-    document = {"reports": [{**one.record(), "late": one.late_at(now)} for one in owed]}
+    text = said.table(("report", "to", "period", "slips", "due", "state", "late"), rows)
+    document = {"reports": [_record(one, now) for one in owed]}
     said.answer(asked, document, text if owed else "No report is owed.")
     ctx.exit(_DUE if owed else 0)
+
+
+def _stands(one: Owed) -> str:
+    """The state of a report, with what its rule still waits for."""
+    waits = {"delivered": "to be delivered", "received": "receipt awaited"}.get(one.met_by, "")
+    return f"{one.state}, {waits}" if waits and one.state in ("sent", "delivered") and not one.fulfilled else one.state
+
+
+def _record(one: Owed, now: datetime) -> dict[str, Any]:
+    return {**one.record(), "late": one.late_at(now), "why_late": one.lateness(now)}
+
+
+@click.command("list")
+@click.option("--late", is_flag=True, help="Only those that are late, or were.")
+@for_a_book
+@click.pass_obj
+def list_(asked: Asked, late: bool) -> None:
+    """List every report, with what was done and when.
+
+    A report stands here until each of its recipients has its own. Needs no key.
+    """
+    book = opened.a_book(asked)
+    now = opened.now(book)
+    found = [one for one in owing.every(book, at=now) if owing.over(one, now) and (one.late_at(now) or not late)]
+    rows = [
+        (
+            one.report,
+            one.recipient,
+            one.title,
+            len(one.slips) or "nil",
+            said.moment(one.due),
+            _stands(one),
+            said.moment(one.met_at),
+            one.lateness(now) or " ",
+        )
+        for one in found
+    ]
+    text = said.table(("report", "to", "title", "slips", "due", "state", "done", "late"), rows)
+    said.answer(asked, {"reports": [_record(one, now) for one in found]}, text if found else "No report is known.")
+
+
+@click.command("asked")
+@click.argument("rule", metavar="RULE")
+@click.argument("period", metavar="PERIOD")
+@click.argument("file", metavar="FILE")
+@at
+@for_a_book
+@click.pass_obj
+def asked_(asked: Asked, rule: str, period: str, file: str, at: str | None) -> None:
+    """Record that an authority asks for a report.
+
+    RULE is JURISDICTION/RULE of a report that is made on request, PERIOD a day or two with a slash between. FILE, JSON
+    or TOML or - for standard input, holds: by (who asks) and said (what was asked). The report is owed from then on.
+    """
+    book = opened.a_book(asked, unlocked=True)
+    when = given.moment(at, opened.zone(book), opened.clock())
+    by, words = given.texts(given.document(asked, file), "by", optional=("said",))
+    report, entry = reporting.asked(book, rule, period, at=when, by=by, said=words)
+    told(asked, entry, f"Report {report} is owed", when, report=report)
 
 
 @click.command()
@@ -67,14 +130,31 @@ def make(asked: Asked, report: str, out: Path | None, at: str | None) -> None:
 @click.command()
 @click.argument("report", metavar="REPORT")
 @click.option("--how", callback=given.free_text, required=True, help="By which way: post, upload, by hand.")
+@click.option("--late-because", callback=given.free_text, help="Why it goes late. No names on the command line.")
 @at
 @for_a_book
 @click.pass_obj
-def sent(asked: Asked, report: str, how: str, at: str | None) -> None:
+def sent(asked: Asked, report: str, how: str, late_because: str, at: str | None) -> None:
     """Record that a report was sent."""
     book = opened.a_book(asked, unlocked=True)
     when = given.moment(at, opened.zone(book), opened.clock())
-    told(asked, reporting.sent(book, report, at=when, how=how), f"Report {report} is sent", when, report=report)
+    entry = reporting.sent(book, report, at=when, how=how, late_because=late_because)
+    told(asked, entry, f"Report {report} is sent", when, report=report)
+
+
+@click.command()
+@click.argument("report", metavar="REPORT")
+@click.option("--how", callback=given.free_text, required=True, help="How it is known: handed over, carrier's note.")
+@at
+@for_a_book
+@click.pass_obj
+def delivered(asked: Asked, report: str, how: str, at: str | None) -> None:
+    """Record that a report was delivered."""
+    book = opened.a_book(asked, unlocked=True)
+    when = given.moment(at, opened.zone(book), opened.clock())
+    told(
+        asked, reporting.delivered(book, report, at=when, how=how), f"Report {report} is delivered", when, report=report
+    )
 
 
 @click.command()
@@ -94,3 +174,41 @@ def received(asked: Asked, report: str, file: str, at: str | None) -> None:
     who, reference = given.texts(given.document(asked, file), "who", optional=("reference",))
     entry = reporting.received(book, report, at=when, who=who, reference=reference)
     told(asked, entry, f"Report {report} is received", when, report=report)
+
+
+def _more_time(asked: Asked, report: str, file: str, at: str | None, failed: bool) -> None:
+    book = opened.a_book(asked, unlocked=True)
+    when = given.moment(at, opened.zone(book), opened.clock())
+    by, words = given.texts(given.document(asked, file), "by", optional=("said",))
+    entry = reporting.extended(book, report, at=when, by=by, said=words, failed=failed)
+    due = next(one.due for one in owing.every(book, at=opened.now(book)) if one.report == report)
+    told(asked, entry, f"Report {report} is due {said.moment(due)}", when, report=report, due=local_text(due))
+
+
+@click.command()
+@click.argument("report", metavar="REPORT")
+@click.argument("file", metavar="FILE")
+@at
+@for_a_book
+@click.pass_obj
+def extended(asked: Asked, report: str, file: str, at: str | None) -> None:
+    """Record that the recipient of a report gave more time.
+
+    FILE, JSON or TOML or - for standard input, holds: by (who gave it) and said. How much more follows from the rule.
+    """
+    _more_time(asked, report, file, at, False)
+
+
+@click.command()
+@click.argument("report", metavar="REPORT")
+@click.argument("file", metavar="FILE")
+@at
+@for_a_book
+@click.pass_obj
+def failed(asked: Asked, report: str, file: str, at: str | None) -> None:
+    """Record that the usual way of a report failed.
+
+    FILE, JSON or TOML or - for standard input, holds: by (who says so) and said (what failed). What may be done instead
+    and by when follows from the rule.
+    """
+    _more_time(asked, report, file, at, True)

@@ -275,6 +275,7 @@ def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation
         fine_mg=_with(int, value and value.fine_paid_mg),
         assayed=_assayed(item),
         answers=_answers(item.answers),
+        permissions=[],  # an authority permits something about an item only once it is in the book; the acts add that
         evidence=[dict(test) for test in item.evidence] or None,
         assessment=assessment and assessment.headline(),
         price=item.offer and item.offer.money.record(),

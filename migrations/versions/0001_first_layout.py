@@ -137,6 +137,7 @@ def upgrade() -> None:
         sa.Column("book", sa.Text(), nullable=False),
         sa.Column("hold", sa.Text(), nullable=False),
         sa.Column("state", sa.Text(), nullable=False),
+        sa.Column("notice_due", sa.Text(), nullable=True),
         sa.Column("seq", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("book", "hold", name="pk_orders"),
     )
