@@ -153,6 +153,20 @@ class TestCheck:
         answers = till.keep("answers.toml", '"shop/test-owed" = "known for years"\n')
         assert till.run("slip", "check", dear, "--answers", answers).exit_code == 0
 
+    def test_stones_that_were_not_weighed_make_the_weight_an_estimate(self, till: Till) -> None:
+        reading = {"unit": "per-mille", "readings": [{"elements": {"Au": "584", "Cu": "416"}}]}
+        notch = {"test": "filed-xrf", **reading, "consent": {"given": True}}
+        stone = {"count": 1, "shape": "round", "size": "5.0 x 3.0 mm", "species": "diamond"}
+        spot = {"metal": "gold", "currency": "USD", "price": "2650.00", "unit": "ozt", "source": "price sheet"}
+        set_ring = till.slip(
+            ("items.0.stones", [stone]),
+            ("items.0.evidence", [notch]),
+            ("spot", [{**spot, "moment": "2026-11-24T10:00:00-05:00"}]),
+        )
+        # 5 x 5 x 3 x 0.0061 = 0.4575 carat, 0.0915 g, from dealers' formula; a tenth of it is 0.009 g.
+        shown = till.run("slip", "check", set_ring).stdout
+        assert "Net weight: an estimate, 4.108 g, give or take 0.01 g: the stones were not weighed" in shown
+
     def test_an_answer_stands_beside_its_duty(self, till: Till) -> None:
         silent = till.slip(("parties.0.observed", None))
         shown = till.run("slip", "check", silent, "--answer", "xx-test-town/intoxicated=sober by his walk").stdout
