@@ -61,11 +61,38 @@ class TestCoating:
         assert answer(*words)["reads_32_kev"]["Ni"] == pytest.approx(208_100, abs=500)
         assert "18 karat white gold with palladium on brass" in run(*words, "--colour", "white-palladium").stdout
 
+    def test_a_fraction_and_a_shape_give_the_thickness(self) -> None:
+        words = ("coating", "--karat", "14", "--fraction", "1/20", "--on", "brass")
+        # 17.02 micrometres on sheet of 1 mm, 29.17 per thousand in all, 8.30 on wire of 1 mm: by hand, see test_layers.
+        found = answer(*words)
+        assert found["thickness_nm"] == pytest.approx(17_020, abs=20)
+        assert found["overall_at_most_ppm"] == pytest.approx(29_167, abs=5)
+        assert found["called"] == "gold-filled, or rolled gold plate"
+        assert answer(*words, "--wire", "1.0")["thickness_nm"] == pytest.approx(8_300, abs=20)
+        assert answer(*words, "--sheet", "0.5")["thickness_nm"] == pytest.approx(8_510, abs=20)
+        shown = run(*words).stdout
+        assert "at most 29.2 per thousand of gold" in shown
+        assert "electroplate" not in shown
+
+    def test_a_coating_of_plate_is_called_by_its_fine_gold(self) -> None:
+        shown = run("coating", "--karat", "24", "--microns", "0.175", "--on", "nickel").stdout
+        assert "that is gold electroplate" in shown
+
     @pytest.mark.parametrize(
         ("words", "says"),
         [
+            (("--karat", "14", "--on", "brass"), "microns, fraction: 'neither' was given; wanted is one of them"),
+            (
+                ("--karat", "14", "--on", "brass", "--microns", "5", "--fraction", "1/20"),
+                "microns, fraction: 'both' was given",
+            ),
+            (("--karat", "14", "--on", "brass", "--fraction", "20"), "fraction: '20' was given; wanted is a share"),
+            (("--karat", "14", "--on", "brass", "--fraction", "3/2"), "fraction: '3/2' was given"),
+            (("--karat", "14", "--on", "brass", "--fraction", "1/20", "--sheet", "x"), "sheet: 'x' was given"),
+            (("--karat", "14", "--on", "brass", "--fraction", "1/20", "--sheet", "0"), "microns: '0, 0' was given"),
+            (("--karat", "14", "--on", "lead", "--fraction", "1/20"), "on: 'lead' was given"),
             (("--karat", "14", "--microns", "5", "--on", "lead"), "on: 'lead' was given; wanted is one of brass"),
-            (("--karat", "25", "--microns", "5", "--on", "brass"), "karat: '25.0' was given"),
+            (("--karat", "25", "--microns", "5", "--on", "brass"), "karat: '25' was given"),
             (("--karat", "14", "--microns", "0", "--on", "brass"), "microns: '0, 0' was given"),
             (("--karat", "14", "--microns", "5um", "--on", "brass"), "microns: '5um' was given; wanted is digits"),
             (("--karat", "14", "--microns", "5", "--on", "brass", "--colour", "green"), "colour: 'green' was given"),
@@ -108,6 +135,19 @@ class TestDensity:
         assert found["room"] == "lighter"
         assert found["over_nl"] > found["spread_nl"]
         assert "a lighter metal under a layer" in run(*words).stdout
+        # (13.18 - 8.67)/(13.18 - filler), by hand: a bangle filled with resin weighs as brass does.
+        assert found["void_ppt"]["air"] == pytest.approx(342, abs=3)
+        assert found["void_ppt"]["resin"] == pytest.approx(375, abs=3)
+        assert "air in 34 % or resin in 38 %" in run(*words).stdout
+
+    def test_a_piece_lighter_than_any_filling_is_said_too(self) -> None:
+        shown = run("density", "--air", "10.00", "--water", "0.10", "--reading", "Au585 Cu415").stdout
+        assert "(air in 94 % of its room would do)" in shown
+
+    def test_rhodium_is_taken_out_of_a_reading(self) -> None:
+        words = ("density", "--air", "5.00", "--water", "4.60", "--reading")
+        plated = answer(*words, "Au550 Cu222 Ni98 Rh69 Zn61")["predicted_mg_per_cm3"]
+        assert plated == answer(*words, "Au550 Cu222 Ni98 Zn61")["predicted_mg_per_cm3"]
 
     def test_an_agreement_says_what_it_shuts_out_and_from_which_weight(self) -> None:
         words = ("density", "--air", "10.00", "--water", "9.24", "--reading", "au585,ag120,cu255,zn40,Ni0")
@@ -173,6 +213,7 @@ class TestDensity:
             (("--air", "10", "--water", "9", "--reading", "gold"), "reading: 'gold' was given"),
             (("--air", "10", "--water", "9", "--reading", "Au5 and more"), "reading: 'Au5 and more' was given"),
             (("--air", "10", "--water", "9", "--reading", "Au5 Au6"), "reading: 'Au5 Au6' was given"),
+            (("--air", "10", "--water", "9", "--reading", "Rh100"), "reading: 'Rh100' was given"),
             (("--air", "10", "--water", "9", "--reading", "Au0"), "reading: 'Au0' was given"),
             (("--air", "10", "--water", "9", "--reading", "Au1.2.3"), "reading: '1.2.3' was given"),
         ],

@@ -89,7 +89,7 @@ class TestDepth:
         [(20, 78), (10, 312)],
     )
     def test_a_depth_asks_for_a_frequency(self, um: float, megahertz: float) -> None:
-        assert conductance.kilohertz_for(um / 1_000, 14) == pytest.approx(megahertz * 1_000, rel=0.01)
+        assert conductance.skin_mm(megahertz * 1_000, 14) == pytest.approx(um / 1_000, rel=0.01)
 
 
 class TestOneReading:

@@ -113,6 +113,27 @@ class TestGold:
     def test_a_coating_is_called_as_the_guides_let_it(self, karat: int, um: float, word: str) -> None:
         assert layers.coating(karat, um, "brass").called() == word
 
+    @pytest.mark.parametrize(
+        ("share", "karat", "word"),
+        # 16 CFR 23.3: gold-filled from 1/20 of the weight, of 10 karat and more; below 1/20 the fraction must stand.
+        [
+            (Fraction(1, 20), 10, "gold-filled, or rolled gold plate"),
+            (Fraction(1, 10), 14, "gold-filled, or rolled gold plate"),
+            (Fraction(1, 21), 14, "rolled gold plate if the fraction stands before it"),
+            (Fraction(1, 20), 9, "nothing of gold by name: the layer is under 10 karat"),
+        ],
+    )
+    def test_layered_ware_is_called_as_the_guides_let_it(self, share: Fraction, karat: int, word: str) -> None:
+        assert layers.called_filled(share, karat) == word
+
+    def test_parts_of_any_total_hold_the_same_gold(self) -> None:
+        parts = {element: 1_000 * part for element, part in alloys.gold(14).items()}
+        for reckon in (layers.fine_um, layers.by_fineness_um, layers.mg_per_cm2):
+            assert reckon(5.0, parts) == pytest.approx(reckon(5.0, alloys.gold(14)))
+        found = layers.hidden_from_um(parts, BRASS, 10_000)
+        assert found == pytest.approx(layers.hidden_from_um(alloys.gold(14), BRASS, 10_000), abs=0.011)
+        assert layers.mg_per_cm2(5.0, {"Ag": 1.0}) == 0.0
+
 
 class TestCoating:
     """What a coating of t micrometres of karat k on brass, nickel or sterling would read."""
@@ -228,3 +249,7 @@ class TestCoating:
     def test_a_layer_is_less_than_the_whole(self, share: float) -> None:
         with pytest.raises(InputError, match="1/20"):
             layers.filled(share, 14)
+
+    def test_layered_ware_lies_on_a_known_metal(self) -> None:
+        with pytest.raises(InputError, match="one of brass"):
+            layers.filled(1 / 20, 14, on="lead")

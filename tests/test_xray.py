@@ -112,7 +112,6 @@ class TestDepth:
             xray.depth_um({"Au": 0.9, "Si": 0.05, "Al": 0.05}, "Au La")
         with pytest.raises(InputError, match="'Al'"):
             xray.reads([Layer({"Al": 1.0}, 2.7)])
-        assert xray.usable({"Au": 0.9, "Al": 0.1, "Cu": 0.0}) == {"Au": 0.9}
 
 
 class TestLayers:

@@ -76,11 +76,6 @@ def skin_mm(kilohertz: float, conductance: float, mu_r: float = 1.0) -> float:
     return 1_000 / math.sqrt(math.pi * kilohertz * 1e3 * _MU0 * mu_r * sigma)
 
 
-def kilohertz_for(mm: float, conductance: float) -> float:
-    """Kilohertz at which the skin depth in metal of a conductance (% IACS) is so many millimetres."""
-    return (skin_mm(1.0, conductance) / mm) ** 2
-
-
 def fits(conductance: float, spread: float = SPREAD) -> tuple[str, ...]:
     """Metals that conduct as this reading says (% IACS), give or take a share of it."""
     return tuple(
@@ -167,6 +162,6 @@ def together(
     reach = 0.0
     if agree and not apart:
         reach = reach_mm(frequencies, known, inside, spread=spread, differ=differ)
-    allowed = {name for conductance in shown for name in fits(conductance, spread)}
-    excluded = tuple(name for name in METALS if name not in allowed)
+    by_each = [excludes(conductance, spread) for conductance in shown]
+    excluded = tuple(name for name in by_each[0] if all(name in each for each in by_each))
     return Cleared(agree, apart, reach, TO_BE_SEEN * skin_mm(frequencies[0], known.low), excluded)

@@ -89,15 +89,19 @@ def coating(karat: float | Fraction, um: float, on: str, *, colour: str = "yello
 
     colour: one of `alloys.COLOURS`. barrier_um: nickel between both. Raises: InputError.
     """
-    if not 0 < karat <= 24:
-        raise InputError(field="karat", given=str(karat), wanted="a karat above 0 and up to 24")
+    _known(karat, on, colour)
     if not 0 < um <= 1_000 or not 0 <= barrier_um <= 1_000:
         raise InputError(field="microns", given=f"{um:g}, {barrier_um:g}", wanted="a layer of up to 1000 micrometres")
+    return over(alloys.gold(karat, colour), um, alloys.BASES[on], barrier_um=barrier_um)
+
+
+def _known(karat: float | Fraction, on: str, colour: str) -> None:
+    if not 0 < karat <= 24:
+        raise InputError(field="karat", given=f"{float(karat):g}", wanted="a karat above 0 and up to 24")
     if on not in alloys.BASES:
         raise InputError(field="on", given=on, wanted="one of " + ", ".join(alloys.BASES))
     if colour not in alloys.COLOURS:
         raise InputError(field="colour", given=colour, wanted="one of " + ", ".join(alloys.COLOURS))
-    return over(alloys.gold(karat, colour), um, alloys.BASES[on], barrier_um=barrier_um)
 
 
 def over(parts: Mapping[str, float], um: float, base: alloys.Base, *, barrier_um: float = 0.0) -> Coating:
@@ -148,6 +152,15 @@ def wire_um(share: float, *, layer: float, base: float, outer_mm: float) -> floa
     return outer_mm / 2 * 1_000 * (1 - math.sqrt(1 - room))
 
 
+def called_filled(share: Fraction, karat: float | Fraction) -> str:
+    """What ware with a layer of this share of its weight could be called under 16 CFR 23.3."""
+    if karat < LEAST_KARAT:
+        return "nothing of gold by name: the layer is under 10 karat"
+    if share >= FILLED_LEAST:
+        return "gold-filled, or rolled gold plate"
+    return "rolled gold plate if the fraction stands before it"
+
+
 def overall_ppm(share: Fraction, fineness_ppm: int) -> int:
     """Gold in the whole of layered ware as made, parts per million, rounded down: at most, because a layer wears."""
     return math.floor(share * fineness_ppm)
@@ -179,6 +192,7 @@ def filled(
     """
     if not 0 < share < 1:
         raise InputError(field="fraction", given=f"{share:g}", wanted="a share of the weight between 0 and 1, as 1/20")
+    _known(karat, on, colour)
     parts = alloys.gold(karat, colour)
     metals = {"layer": density.ideal(parts), "base": alloys.BASES[on].density}
     if wire_mm is not None and sheet_mm is None:

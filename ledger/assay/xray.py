@@ -66,11 +66,6 @@ TUBE_LIGHT = Light(
 )
 
 
-def usable(parts: Mapping[str, float]) -> dict[str, float]:
-    """The elements of a make-up that this room can reckon with: heavy enough to be seen, and not too rare."""
-    return {element: part for element, part in parts.items() if element in KNOWN and part > 0}
-
-
 def without_rhodium(parts: Mapping[str, float]) -> dict[str, float]:
     """A reading with the rhodium plate taken out and the rest brought back to the same total.
 

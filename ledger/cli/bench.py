@@ -29,25 +29,72 @@ NOT_FOR_PAYING = "This is reckoned, not measured: it says what a piece can be, n
 
 @click.command()
 @click.option("--karat", metavar="K", required=True, help="Karat of the layer, such as 14 or 18.5.")
-@click.option("--microns", metavar="UM", required=True, help="Thickness of the layer in micrometres.")
+@click.option("--microns", metavar="UM", help="Thickness of the layer in micrometres; else --fraction.")
+@click.option("--fraction", metavar="1/N", help="Share of the weight that the layer has, as stamped on gold-filled.")
+@click.option("--sheet", metavar="MM", help="With --fraction: thickness of the base, covered on both sides.")
+@click.option("--wire", metavar="MM", help="With --fraction: outer diameter of round wire.")
 @click.option("--on", metavar="METAL", required=True, help=f"What it lies on: {', '.join(alloys.BASES)}.")
 @click.option("--colour", metavar="COLOUR", default="yellow", help=f"One of {', '.join(alloys.COLOURS)}.")
 @click.option("--nickel", metavar="UM", default="0", help="Micrometres of nickel between both.")
 @click.option("--good-to", metavar="PPT", default="10", help="How good the reading is, per thousand (k = 2).")
 @as_json
 @click.pass_obj
-def coating(asked: Asked, karat: str, microns: str, on: str, colour: str, nickel: str, good_to: str) -> None:
+def coating(
+    asked: Asked,
+    karat: str,
+    microns: str | None,
+    fraction: str | None,
+    sheet: str | None,
+    wire: str | None,
+    on: str,
+    colour: str,
+    nickel: str,
+    good_to: str,
+) -> None:
     """Say what an X-ray reading of a coating would show.
 
-    Instruments differ in their light, so two readings are given: between them lies what an analyser may show.
+    Instruments differ in their light, so two readings are given: between them lies what an analyser may show. The
+    thickness is given, or follows from the fraction stamped on gold-filled and the shape of the ware.
     """
     u_ppm = round(decimal(good_to, "good-to") * 1_000)
-    fine, thick, barrier = (
-        float(decimal(text, field)) for text, field in ((karat, "karat"), (microns, "microns"), (nickel, "nickel"))
-    )
-    seen = layers.coating(fine, thick, on, colour=colour, barrier_um=barrier)
+    fine, barrier = float(decimal(karat, "karat")), float(decimal(nickel, "nickel"))
+    if (microns is None) == (fraction is None):
+        given = "neither" if microns is None else "both"
+        raise InputError(
+            field="microns, fraction", given=given, wanted="one of them: a thickness, or a share such as 1/20"
+        )
+    if microns is not None:
+        seen = layers.coating(fine, float(decimal(microns, "microns")), on, colour=colour, barrier_um=barrier)
+        more: dict[str, Any] = {"called": seen.called()}
+        line = f"As electroplate, by 16 CFR 23 as it stood until 2018, that is {seen.called()}."
+    else:
+        share = _share(fraction or "")
+        shape = {name: float(decimal(text, name)) for name, text in (("sheet", sheet), ("wire", wire)) if text}
+        seen = layers.filled(
+            float(share), fine, on=on, colour=colour, sheet_mm=shape.get("sheet"), wire_mm=shape.get("wire")
+        )
+        more, line = _filled(share, fine, seen)
     document, lines = _coating(seen, f"{karat} karat {_colour(colour)}", on, u_ppm)
-    said.answer(asked, {**document, "caution": f"{NOT_FOR_PAYING} {CAUTION}"}, [*lines, NOT_FOR_PAYING, CAUTION])
+    document |= more | {"caution": f"{NOT_FOR_PAYING} {CAUTION}"}
+    said.answer(asked, document, [*lines, line, NOT_FOR_PAYING, CAUTION])
+
+
+def _share(text: str) -> Fraction:
+    match = re.fullmatch(r"([1-9]\d{0,2})/([1-9]\d{0,3})", text.strip())
+    share = Fraction(int(match[1]), int(match[2])) if match else Fraction(0)
+    if not 0 < share < 1:
+        raise InputError(field="fraction", given=text, wanted="a share of the weight below one, such as 1/20")
+    return share
+
+
+def _filled(share: Fraction, karat: float, seen: Coating) -> tuple[dict[str, Any], str]:
+    most = layers.overall_ppm(share, min(seen.own_ppm, round(karat * 1_000_000 / 24)))
+    called = layers.called_filled(share, karat)
+    line = (
+        f"The whole holds at most {most / 1_000:.1f} per thousand of gold, as made. By 16 CFR 23.3 it may be called"
+        f" {called}."
+    )
+    return {"fraction": str(share), "overall_at_most_ppm": most, "called": called}, line
 
 
 def _coating(seen: Coating, named: str, on: str, u_ppm: int) -> tuple[dict[str, Any], list[str]]:
@@ -66,7 +113,7 @@ def _coating(seen: Coating, named: str, on: str, u_ppm: int) -> tuple[dict[str, 
     hidden = seen.hidden(u_ppm)
     good = f"{u_ppm / 1_000:g} per thousand"
     says = (
-        f"{um:g} micrometres of {named} on {base.words}: a reading shows gold {low / 1_000:.0f} to"
+        f"{um:.4g} micrometres of {named} on {base.words}: a reading shows gold {low / 1_000:.0f} to"
         f" {high / 1_000:.0f} per thousand, like {low * 24 / 1e6:.1f} to {high * 24 / 1e6:.1f} karat; the layer itself"
         f" is {seen.own_ppm / 1_000:.0f}."
     )
@@ -84,9 +131,10 @@ def _coating(seen: Coating, named: str, on: str, u_ppm: int) -> tuple[dict[str, 
         "reads_40_kv_tube": _ppm(seen.reads_tube),
         "hidden_from_nm": [round(1_000 * value) for value in between],
         "gold_seen_to_nm": [round(1_000 * value) for value in depths],
+        "thickness_nm": round(1_000 * um),
         "fine_gold_nm": round(1_000 * seen.fine_um),
+        "fine_gold_by_fineness_nm": round(1_000 * layers.by_fineness_um(um, seen.own)),
         "gold_ug_per_cm2": round(1_000 * layers.mg_per_cm2(um, seen.own)),
-        "called": seen.called(),
     }, [
         says,
         table,
@@ -95,7 +143,7 @@ def _coating(seen: Coating, named: str, on: str, u_ppm: int) -> tuple[dict[str, 
         " it depends on the instrument's light.",
         f"99 % of gold's signal comes from the outer {depths[0]:.0f} to {depths[1]:.0f} micrometres of such gold.",
         f"It holds {layers.mg_per_cm2(um, seen.own):.2f} mg of gold on a square centimetre, as {seen.fine_um:.2f}"
-        f" micrometres of fine gold do. By 16 CFR 23 as it stood until 2018 that is {seen.called()}.",
+        f" micrometres of fine gold do ({layers.by_fineness_um(um, seen.own):.2f} where fineness alone is reckoned).",
     ]
 
 
@@ -225,9 +273,11 @@ def _composition(text: str) -> dict[str, float]:
             raise InputError(field="reading", given=text, wanted=f"{wanted}, each once")
         if part := float(decimal(figure, "reading")):
             parts[element] = part
-    if not parts:
-        raise InputError(field="reading", given=text, wanted=wanted)
-    return parts
+    # Rhodium is a plate too thin to weigh; what lies below is what the density is of.
+    metal = xray.without_rhodium(parts)
+    if not metal:
+        raise InputError(field="reading", given=text, wanted=f"{wanted}, and not of a rhodium plate alone")
+    return metal
 
 
 def _density(
@@ -282,7 +332,12 @@ def _against_reading(
         for name in _CORES
         if result.says == "agrees" and result.decides(alloys.BASES[name].density)
     ]
-    told = _told(result, shut_out)
+    voids = {
+        filler: round(1_000 * density.void_share(piece.density, wanted, each))
+        for filler, each in density.FILLERS.items()
+        if result.says == "lighter"
+    }
+    told = _told(result, shut_out, voids)
     rows = [
         (alloys.BASES[name].words, "at no weight" if mg is None else f"{mg / 1_000:.2f} g")
         for name, mg in from_mg.items()
@@ -294,6 +349,7 @@ def _against_reading(
         "spread_nl": round(1e6 * result.spread),
         "told": told,
         "shut_out": shut_out,
+        "void_ppt": voids,
         "decides_from_mg": from_mg,
     }, [
         f"The metal read should show {wanted:.2f} g/cm3; the piece takes up {abs(result.over):.4f} cm3"
@@ -303,9 +359,12 @@ def _against_reading(
     ]
 
 
-def _told(result: Comparison, shut_out: list[str]) -> str:
+def _told(result: Comparison, shut_out: list[str], voids: dict[str, int]) -> str:
     if result.says == "lighter":
-        return "It takes up too much room: a lighter metal under a layer, a cavity or a filling."
+        shares = " or ".join(f"{filler} in {ppt / 10:.0f} %" for filler, ppt in voids.items() if ppt < 1_000)
+        return "It takes up too much room: a lighter metal under a layer, or a cavity or filling" + (
+            f" ({shares} of its room would do)." if shares else "."
+        )
     if result.says == "denser":
         return "It takes up too little room: a denser metal inside."
     if not shut_out:
