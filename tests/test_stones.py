@@ -161,6 +161,10 @@ class TestNet:
         assert (entered.paid_weight_mg, entered.weight_off_mg) == (4_800, 0)
         assert "stones-estimated" not in entered.rules
 
+    def test_stones_of_five_carats_weigh_a_gram(self) -> None:
+        # The carat is 0.2 g: 16 CFR 23, note on weights of stones.
+        assert weights_of({**RING, "stones": [{"count": 4, "carats": "5.00"}]}).net_mg == 4_000
+
     def test_stones_that_would_outweigh_the_article_are_not_believed(self) -> None:
         assert weights_of({**RING, "stones": [{**ROUND, "size": "40 x 30 mm"}]}).net_mg is None
         assert weights_of({**RING, "stones": {"not_known": "set in a closed back"}}).net_mg is None

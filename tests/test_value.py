@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ledger.assay.value import ROUNDING, net, value
-from ledger.errors import InputError
+from ledger.assay.value import ROUNDING, value
 from ledger.measures import UNITS, Fineness, Milligrams, Money, Spot, fine_weight, per_thousand, weigh
 from tests.assay_samples import assess, dense, filed, xrf
 
@@ -71,18 +70,6 @@ class TestFineWeight:
         assert worth.upper_bound
         assert worth.record()["upper_bound"] is True
         assert (worth.fine_low_mg, worth.fine_high_mg) == (0, worth.fine_paid_mg)
-
-
-class TestNet:
-    """Gross less stones is net."""
-
-    def test_stones_of_five_carats_weigh_a_gram(self) -> None:
-        # The carat is 0.2 g: 16 CFR 23, note on weights of stones.
-        assert net(Milligrams(5_000), weigh("5.00", "ct").mg) == 4_000
-
-    def test_stones_heavier_than_the_whole_are_refused(self) -> None:
-        with pytest.raises(InputError):
-            net(Milligrams(1_000), Milligrams(1_001))
 
 
 class TestValue:

@@ -13,6 +13,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from ledger.assay import marks_table
 from ledger.assay.marks_table import Meaning
@@ -45,6 +46,7 @@ class Piece:
     completed: str = ""
 
 
+@lru_cache(maxsize=4096)
 def pieces(folded: str) -> tuple[Piece, ...]:
     """The pieces of a stamp as `fold` gives it, in the order in which they stand, each once."""
     found: list[Piece] = []

@@ -1,8 +1,9 @@
 """What the metal in an article is worth and what the shop offers for it.
 
-Decides: net weight, fine weight as an interval and as the one figure paid on, melt value at a spot price, the offer at
-the shop's payout rate. Leaves to `weighing` what may be paid for at all, to `stones` what unweighed stones weigh, and
-to the shop's settings the rates. Weights round down to a milligram, money down to the minor unit; each is rounded once.
+Decides: fine weight as an interval and as the one figure paid on, melt value at a spot price, the offer at the shop's
+payout rate. Leaves to `weighing` what may be paid for at all and on which weight, to `stones` what unweighed stones
+weigh, and to the shop's settings the rates. Weights round down to a milligram, money down to the minor unit; each is
+rounded once.
 
 >>> from ledger.assay.evidence import read
 >>> from ledger.assay.weighing import weigh
@@ -17,7 +18,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger.assay.assessments import Assessment
-from ledger.errors import InputError
 from ledger.measures import Fineness, Milligrams, Money, Spot, fine_weight
 
 ROUNDING = "Fine weight down to a milligram; melt value and offer each once, down to the minor unit, from that weight."
@@ -85,16 +85,6 @@ _NUMBERS = (
     "fine_paid_mg",
     "rate_ppm",
 )
-
-
-def net(gross: Milligrams, stones: Milligrams) -> Milligrams:
-    """Weight of the metal: gross less stones and foreign parts, milligrams.
-
-    Raises: InputError when the stones would weigh more than the whole.
-    """
-    if stones > gross:
-        raise InputError(field="stones", given=f"{stones} mg", wanted=f"at most the gross weight, {gross} mg")
-    return Milligrams(gross - stones)
 
 
 def value(assessment: Assessment, spots: Mapping[str, Spot], rates_ppm: Mapping[str, int]) -> Valuation:
