@@ -113,7 +113,7 @@ class Clock:
     def _recipients(self) -> Sequence[str]:
         if self.recipients is not None:
             return self.recipients
-        rules = (rule for rule in self.file.on(self.day) if isinstance(rule, ReportRule) and rule.per == "purchase")
+        rules = (rule for rule in self.file.on(self.day) if isinstance(rule, ReportRule) and rule.per != "request")
         return tuple(dict.fromkeys(rule.to for rule in rules))
 
     def _of_rule(self, event: str, kind: str, name: str, *, later: bool) -> Happened | str:
@@ -152,7 +152,22 @@ class Clock:
 
         Raises: NoRuleForDay where days off must be known outside the calendar.
         """
+        begun = self.happened("purchase", later=later) if period.by_the_day else ""
+        if isinstance(begun, str) or begun.bound is not begun.plain:
+            return self._period(period, later=later)
+        # Every slip of a day gets the same answer; only the moment from which it is counted is its own.
+        local = begun.plain.astimezone(self.zone)
+        key = (period, later, local.date(), self.zone.key)
+        found: Ends | None = self.file.kept.get(key)
+        if found is None:
+            found = self.file.kept[key] = self._period(period, later=later)
+            return found
+        trace = {**found.trace, "start": (start := local.isoformat())}
+        if "readings" in trace:
+            trace["readings"] = [{**one, "start": start} for one in trace["readings"]]
+        return found._replace(trace=trace)
 
+    def _period(self, period: Period, *, later: bool) -> Ends:
         def way(span: Span, start: Start, reason: str = "", basis: str = "") -> _Way:
             return _Way(start, reason, basis, lambda begun: self._spanned(span, begun, later=later))
 
@@ -171,6 +186,9 @@ class Clock:
 
         Raises: NoRuleForDay.
         """
+
+        if due.shape == "no-day":
+            return Ends(None, None, None, {"shape": due.shape})
 
         def way(one: Due, reason: str = "", basis: str = "") -> _Way:
             return _Way(one.start, reason, basis, lambda begun: self._due(one, per, begun, later=later))
@@ -213,7 +231,7 @@ class Clock:
                 arguable_is_off=off,
                 later=off,
                 ended=begun.ended,
-                per_quarter=per == "quarter",
+                per=per,
             )
 
         plain, bound = moment(begun.plain, off=False), moment(begun.bound, off=later)

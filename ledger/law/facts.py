@@ -73,7 +73,10 @@ class Fact:
                 return self.unsaid
             if isinstance(value, dict) and "not_known" in value:
                 return Unknown(f"{self.name} is not known: {value['not_known']}", True)
-        return self._checked(value)
+        found = self.check(value)
+        if found is None or (self.words and value not in self.words):
+            raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
+        return self.unsaid if found == "" else found
 
     def _of_every(self, seller: Any, rest: tuple[str, ...]) -> Any:
         documents = seller.get("documents") if isinstance(seller, dict) else None
@@ -87,12 +90,6 @@ class Fact:
             if isinstance(value, Unknown):
                 return value
         return values
-
-    def _checked(self, value: Any) -> Any:
-        found = self.check(value)
-        if found is None or (self.words and value not in self.words):
-            raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
-        return self.unsaid if found == "" else found
 
     def wanted(self) -> str:
         """What a value of this fact must look like, for messages."""

@@ -41,13 +41,13 @@ class Scope(NamedTuple):
     """an exemption could not be decided, so the rule stands"""
 
 
-_ALWAYS = Scope(True, {}, "", False)
+ALWAYS = Scope(True, {}, "", False)
 
 
 def scope(rule: Rule, frame: Frame) -> Scope:
     """Whether the conditions of a rule hold for a subject; an exemption that is undecided does not free it."""
     if not rule.when and not rule.unless:
-        return _ALWAYS
+        return ALWAYS
     asked: Asked = {}
     wanted = every(rule.when, frame, asked)
     freed = some(rule.unless, frame, asked) if wanted is not False else False

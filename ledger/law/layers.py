@@ -63,8 +63,10 @@ class Layer(Scoped):
 
     def _give_way(self, rule: Rule) -> None:
         """Keeps by what the rule is displaced, and where."""
+        if not self.settled.gone:
+            return
         name = named(self.file, rule)
-        for place in self.places[rule.id] if self.settled.gone else ():
+        for place in self.places[rule.id]:
             way = self.settled.gone.get(Node(name, place.about))
             if way is not None:
                 by = min(way.sources).name

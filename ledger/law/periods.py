@@ -8,6 +8,7 @@ Decides: what a period is, which events there are, and how a start is said. Leav
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from ledger.law.counting import Span
@@ -40,7 +41,7 @@ class Reading(NamedTuple):
     basis: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Period:
     """A length of time, its start, and how others may read both."""
 
@@ -48,6 +49,14 @@ class Period:
     start: Start
     readings: tuple[Reading, ...] = ()
     """every combination of alternatives that do not speak about the same key"""
+
+    @cached_property
+    def by_the_day(self) -> bool:
+        """Whether nothing but the day of the purchase matters: no hours, no other event, no other's calendar."""
+        ways = [(self.span, self.start), *((one.span, one.start) for one in self.readings)]
+        return all(
+            start.events == ("purchase",) and span.unit != "hours" and span.calendar == "own" for span, start in ways
+        )
 
 
 def awaited(event: str) -> str:

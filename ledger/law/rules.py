@@ -8,6 +8,7 @@ one id follow each other without overlap.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
@@ -75,6 +76,11 @@ class Rule:
     """keys that rest on memory; "all" for the whole rule"""
     terms: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
     """the table as it is written, JSON values, without citation"""
+
+    @cached_property
+    def since(self) -> str:
+        """The first day as a trace holds it: which version of the rule this is."""
+        return self.first.isoformat()
 
     def in_force(self, day: date) -> bool:
         """Whether this version applies to a purchase of that day."""

@@ -18,7 +18,7 @@ from ledger.law.calendars import WEEKDAYS
 from ledger.law.displacing import NOTHING, Claim, Node, Settled
 from ledger.law.facts import doubts_in
 from ledger.law.found import Found
-from ledger.law.judging import Scope, scope
+from ledger.law.judging import ALWAYS, Scope, scope
 from ledger.law.rules import CoverRule, ExemptRule, RefuseRule, Rule, RuleFile
 from ledger.law.rules_times import OrderRule
 
@@ -42,6 +42,9 @@ def _firm(ground: Scope) -> Scope:
     if ground.applies and ground.exempt_undecided:
         return Scope(None, ground.asked, doubts_in(ground.asked), False)
     return ground
+
+
+_NO_DOUBT: Mapping[str, Sequence[str]] = {}
 
 
 def _doubts(exempt: list[str], ground: Scope, uncovered: list[str]) -> dict[str, list[str]]:
@@ -189,9 +192,20 @@ class Scoped:
 
     def _claim(self, rule: Rule) -> Claim:
         """Where the rule applies, kept for `applying`."""
+        name = f"{self.file.jurisdiction}/{rule.id}"
+        subjects = self.subjects(rule.about)
+        if not (self.covers or self.freed or self.doubts or rule.when or rule.unless):
+            self.places[rule.id] = [Place(about, frame, ALWAYS, _NO_DOUBT) for about, frame in subjects]
+            return Claim(
+                name,
+                rule.source.cite,
+                dict.fromkeys((about for about, _ in subjects), True),
+                rule.displaces,
+                rule.yields_to,
+            )
         applies: dict[str, bool | None] = {}
         places = self.places[rule.id] = []
-        for about, frame in self.subjects(rule.about):
+        for about, frame in subjects:
             applies[about] = False
             freed, doubted = self._freedom(rule, about)
             if freed:
@@ -206,16 +220,14 @@ class Scoped:
             doubts = _doubts(doubted, ground, uncovered)
             applies[about] = None if doubts and ground.applies else ground.applies
             places.append(Place(about, frame, ground, doubts))
-        name = f"{self.file.jurisdiction}/{rule.id}"
         return Claim(name, rule.source.cite, applies, rule.displaces, rule.yields_to)
 
     def applying(self, rule: Rule) -> Iterator[tuple[str, Frame, Scope, dict[str, Any]]]:
         """Subjects to which the rule applies or may apply, each with the beginning of its trace."""
-        name = f"{self.file.jurisdiction}/{rule.id}"
         for about, frame, ground, doubts in self.places[rule.id]:
-            trace: dict[str, Any] = {"version_from": rule.first.isoformat(), "inputs": ground.asked, **doubts}
+            trace: dict[str, Any] = {"version_from": rule.since, "inputs": ground.asked, **doubts}
             if self.settled is not NOTHING:
-                node = Node(name, about)
+                node = Node(f"{self.file.jurisdiction}/{rule.id}", about)
                 if node in self.settled.gone:
                     continue
                 if node in self.settled.doubtful:

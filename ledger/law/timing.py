@@ -101,16 +101,7 @@ def _hold(rule: HoldRule, ground: Ground) -> None:
         trace |= end.trace
         ground.add(rule, "hold", about, _settled(_of_end(end), scope), trace)
         line = int(about.removeprefix("item/"))
-        held = _held(rule, clock, line, end, scope, trace)
-        here = at_the_shop(ground.slip)
-        ground.found.holds.append(
-            replace(
-                held,
-                shortened=choice.shortened,
-                in_person=in_person(ground.slip),
-                keep_of="licence" if here else rule.keep_of,
-            )
-        )
+        ground.found.holds.append(_held(rule, clock, line, end, choice.shortened, scope, trace, ground.slip))
 
 
 def _for_recipients(rule: HoldRule, ground: Ground) -> Clock:
@@ -119,7 +110,7 @@ def _for_recipients(rule: HoldRule, ground: Ground) -> Clock:
     starts += [one.period.start for one in rule.shorter]
     if not any(event.endswith((":all", ":any")) for start in starts for event in start.events):
         return ground.clock
-    owed = [one for one in ground.rules if isinstance(one, ReportRule) and one.per == "purchase"]
+    owed = [one for one in ground.rules if isinstance(one, ReportRule) and one.per != "request"]
     to = tuple(dict.fromkeys(one.to for one in owed if next(ground.applying(one), None) is not None))
     return replace(ground.clock, recipients=to)
 
@@ -139,7 +130,16 @@ def _of_end(end: HoldMoment) -> Outcome:
     )
 
 
-def _held(rule: HoldRule, clock: Clock, line: int, end: HoldMoment, scope: Scope, trace: dict[str, Any]) -> Hold:
+def _held(
+    rule: HoldRule,
+    clock: Clock,
+    line: int,
+    end: HoldMoment,
+    shortened: int | None,
+    scope: Scope,
+    trace: dict[str, Any],
+    slip: Frame,
+) -> Hold:
     implied = tuple(one for one in rule.implied if one.act not in rule.forbids)
     return Hold(
         rule=rule.id,
@@ -162,6 +162,9 @@ def _held(rule: HoldRule, clock: Clock, line: int, end: HoldMoment, scope: Scope
         implied=implied,
         rests_on_memory=rule.memory,
         recipients=clock.recipients,
+        shortened=shortened,
+        in_person=in_person(slip),
+        keep_of="licence" if at_the_shop(slip) else rule.keep_of,
     )
 
 
