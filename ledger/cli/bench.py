@@ -362,9 +362,8 @@ def _against_reading(
 def _told(result: Comparison, shut_out: list[str], voids: dict[str, int]) -> str:
     if result.says == "lighter":
         shares = " or ".join(f"{filler} in {ppt / 10:.0f} %" for filler, ppt in voids.items() if ppt < 1_000)
-        return "It takes up too much room: a lighter metal under a layer, or a cavity or filling" + (
-            f" ({shares} of its room would do)." if shares else "."
-        )
+        what = "a lighter metal under a layer, or a cavity or filling"
+        return f"It takes up too much room: {what} ({shares} of its room would do)."
     if result.says == "denser":
         return "It takes up too little room: a denser metal inside."
     if not shut_out:
