@@ -1,9 +1,13 @@
 """The settings of a book: what the owner may write, and what is refused."""
 
+import re
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
-from ledger.assay.buying import Limit
-from ledger.assay.policy import Policy
+from ledger.assay.buying import SITUATIONS, Limit
+from ledger.assay.policy import SETTINGS, Policy
 from ledger.errors import InputError
 from ledger.measures import Money
 from ledger.shop import settings
@@ -29,6 +33,17 @@ class TestSettings:
         assert read.policy == Policy(density_limit_mg=2_500)
         assert read.limits["test-owed"] == Limit((Money("USD", 15_000), Money("JPY", 20_000)))
         assert read.limits["contrary"] == Limit(())
+
+    def test_the_shipped_file_names_every_setting_and_what_it_proposes_can_be_read(self) -> None:
+        shipped = (Path(settings.__file__).parents[2] / "sample_config" / "settings.toml").read_text(encoding="utf-8")
+        usual = settings.read(shipped.encode())
+        assert usual.policy == Policy()
+        assert usual.limits == {"test-owed": Limit((Money("USD", 15_000),))}
+        every = settings.read(re.sub(r"^# (?=[a-z_-]+ = |\[\[)", "", shipped, flags=re.M).encode())
+        assert set(every.limits) == set(SITUATIONS)
+        assert replace(every.policy, instruments=()) == Policy()
+        assert [name for name, _, _ in every.policy.instruments] == ["xrf-1"]
+        assert all(f"{name} = " in shipped for name in SETTINGS)
 
     @pytest.mark.parametrize(
         ("text", "message"),
