@@ -560,6 +560,17 @@ class TestParts:
         # A density of the whole speaks of both.
         assert assess(*both, below, dense(9.0, 13.1), marks="14K", grams=9.0).construction == "solid"
 
+    def test_a_notch_in_the_clasp_says_nothing_of_readings_that_name_no_part(self) -> None:
+        chain = assess(GOLD_14, filed("clasp", Au=584, Cu=416), marks="14K", grams=9.0)
+        assert (chain.construction, chain.payable) == ("undetermined", None)
+        said = [reason.text for reason in chain.reasons if reason.rule == "part-not-shown"]
+        assert said == ["What was tested below the surface is the clasp; nothing yet speaks of the rest."]
+        assert assess(GOLD_14, filed(Au=584, Cu=416), marks="14K", grams=9.0).construction == "solid"
+
+    def test_a_notch_that_reads_finer_than_the_mark_is_no_enriched_surface(self) -> None:
+        chain = assess(filed("clasp", Au=620, Cu=380), xrf(part="chain", Au=600, Cu=400), marks="14K", grams=9.0)
+        assert chain.suspicions == ()
+
     def test_every_part_shown_by_itself_shows_the_whole(self) -> None:
         both = CLASP, xrf(part="chain", Au=585, Cu=415)
         below = filed("clasp", Au=584, Cu=416), streak(14, "holds", "deep", part="chain")

@@ -162,11 +162,10 @@ class Findings:
 
     @cached_property
     def parts(self) -> list[str]:
-        """The parts that a reading, streak, density or cut names, in alphabetical order, without the unnamed rest."""
-        places = [sight.part for sight in self.sights]
-        places += [part_of(rub.test) for rub in self.rubs] + [part_of(rub.test) for rub in self.silver_rubs]
-        places += [part_of(weighed.test) for weighed in self.densities] + [part_of(cut) for cut in self.cuts]
-        return sorted(set(places) - {""})
+        """The parts that tests speak of, by name; first, as an empty name, what readings leave unnamed."""
+        named = [rub.test for rub in self.rubs] + [rub.test for rub in self.silver_rubs]
+        named += [weighed.test for weighed in self.densities] + self.cuts
+        return sorted({sight.part for sight in self.sights} | {part_of(test) for test in named} - {""})
 
 
 _T = TypeVar("_T", bound=Test)

@@ -218,8 +218,8 @@ def parts_borne_out(sheet: Sheet) -> None:
     """Where tests name several parts and none speaks of the whole, each part must be shown by itself."""
     if sheet.supports or not sheet.parts_shown or sheet.mixed:
         return
-    left = [part for part in sheet.found.parts if part not in sheet.parts_shown]
-    shown = ", ".join(sorted(sheet.parts_shown))
+    left = [part or "rest" for part in sheet.found.parts if part not in sheet.parts_shown]
+    shown = ", ".join(part or "rest" for part in sorted(sheet.parts_shown))
     if left:
         text = f"What was tested below the surface is the {shown}; nothing yet speaks of the {', '.join(left)}."
         sheet.say("part-not-shown", text)
@@ -233,7 +233,7 @@ def finer_than_marked(sheet: Sheet) -> None:
     if sheet.mixed or sheet.exposed or sheet.absent or claim is None or claim.fineness is None or not sheet.metal:
         return
     for sight in sheet.body:
-        if sight.of(sheet.metal).low_ppm > int(claim.fineness) + sheet.policy.finer_ppm:
+        if not sight.exposed and sight.of(sheet.metal).low_ppm > int(claim.fineness) + sheet.policy.finer_ppm:
             sheet.suspicions.add("enriched-surface")
             read, marked = thousandths(sight.ppm(sheet.metal)), thousandths(claim.fineness)
             text = f"The surface, {sheet.metal} {read}, is finer than the mark, {marked}: plate or an enriched surface."

@@ -81,12 +81,12 @@ class Sheet:
     def support(self, rule: str, part: str = "", *, whole: bool = False) -> None:
         """A test below the surface that speaks for solid; part: of which it speaks. whole: it speaks of all at once.
 
-        Where tests name several parts, a filed spot on one of them says nothing of the others, and an unnamed spot
-        says nothing of any.
+        Where tests speak of several parts, a filed spot on one of them says nothing of the others; a spot of which no
+        part is named is of the unnamed rest.
         """
         if len(self.found.parts) < 2 or (whole and not part):
             self.supports.append(rule)
-        elif part:
+        else:
             self.parts_shown.setdefault(part, rule)
 
     def by_part(self, sights: list[Sight]) -> dict[str, list[Sight]]:
