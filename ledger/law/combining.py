@@ -176,12 +176,14 @@ def shown_to(report: ReportDuty, limits: Sequence[Limit]) -> ReportDuty:
 
 def latest(moments_: Iterable[datetime | None]) -> datetime | None:
     """The latest of the moments that there are."""
-    return max((one for one in moments_ if one is not None), key=utc, default=None)
+    known = [one for one in moments_ if one is not None]
+    return max(known, key=utc) if len(known) > 1 else known[0] if known else None
 
 
 def earliest(moments_: Iterable[datetime | None]) -> datetime | None:
     """The earliest of the moments that there are."""
-    return min((one for one in moments_ if one is not None), key=utc, default=None)
+    known = [one for one in moments_ if one is not None]
+    return min(known, key=utc) if len(known) > 1 else known[0] if known else None
 
 
 def contradictions(

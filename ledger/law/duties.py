@@ -152,7 +152,11 @@ def weigh(
     begun = max(at, recorded_at or at, key=utc)
     found = Found(files=tuple(_ordered(files)), events=events or {})
     layers = [Layer(file, facts, at, begun, found) for file in _ordered(files)]
-    settled = displacing.settle([claim for layer in layers for claim in layer.scope()])
+    for layer in layers:
+        layer.scope()
+    settled = displacing.NOTHING
+    if any(rule.displaces or rule.yields_to for layer in layers for rule in layer.rules):
+        settled = displacing.settle([claim for layer in layers for claim in layer.claims()])
     for layer in layers:
         layer.weigh(settled)
     timing.settle(found)

@@ -209,7 +209,7 @@ class Layer(Scoped):
             return
         wait = self.clock.period(rule.not_before, later=True) if rule.not_before else None
         until = self.clock.period(rule.not_after, later=False) if rule.not_after else None
-        ceilings = tuple(self._ceiling(rule, one) for one in rule.ceilings)
+        ceilings = self._ceilings(rule)
 
         def judge(frame: Frame, trace: dict[str, Any]) -> Outcome:
             trace |= {name: ends.trace for name, ends in (("not_before", wait), ("not_after", until)) if ends}
@@ -235,6 +235,16 @@ class Layer(Scoped):
                 wait.waiting_for if wait else None,
             )
             self.found.pays.append(part)
+
+    def _ceilings(self, rule: PayRule) -> tuple[Ceiling, ...]:
+        """The rule's ceilings; those that count no earlier slips are the same for every slip."""
+        key = ("ceilings", rule.id, rule.first)
+        found: tuple[Ceiling, ...] | None = self.file.kept.get(key)
+        if found is None:
+            found = tuple(self._ceiling(rule, one) for one in rule.ceilings)
+            if all(one.tally is None for one in rule.ceilings):
+                self.file.kept[key] = found
+        return found
 
     def _ceiling(self, rule: PayRule, one: CeilingOf) -> Ceiling:
         window, earlier = "", None

@@ -85,6 +85,10 @@ class Scoped:
             (f"item/{one.get('line', number)}", {**self.slip, "item": one})
             for number, one in enumerate(facts.get("items", ()), 1)
         ]
+        self._everywhere = {
+            kind: [Place(about, frame, ALWAYS, _NO_DOUBT) for about, frame in self.subjects(kind)]
+            for kind in ("slip", "seller", "item")
+        }
         self.freed: dict[str, set[str]] = {}
         self.doubts: dict[str, list[tuple[tuple[str, ...], str]]] = {}
         self.covers: list[tuple[CoverRule, dict[str, Scope]]] = []
@@ -107,8 +111,8 @@ class Scoped:
             self.found.tallies += [(self.file.jurisdiction, one) for one in reckoned]
         return frame
 
-    def scope(self) -> list[Claim]:
-        """Works out where each rule applies; the claims come back, for what gives way to what."""
+    def scope(self) -> None:
+        """Works out where each rule applies."""
         for rule in self.file.on(self.day):
             if isinstance(rule, ExemptRule):
                 self._exempt(rule)
@@ -116,7 +120,7 @@ class Scoped:
                 self.covers.append((rule, dict(self._answers(rule, "cover"))))
             elif not isinstance(rule, OrderRule):  # an order is no part of a purchase, and displaces nothing at one
                 self.rules.append(rule)
-        return [self._claim(rule) for rule in self.rules]
+        self.places = {rule.id: self._place(rule) for rule in self.rules}
 
     def subjects(self, about: str) -> Sequence[tuple[str, Frame]]:
         """The subjects of that kind, each with its facts."""
@@ -190,23 +194,12 @@ class Scoped:
             answer = False
         return (None if doubts else answer), doubts
 
-    def _claim(self, rule: Rule) -> Claim:
-        """Where the rule applies, kept for `applying`."""
-        name = f"{self.file.jurisdiction}/{rule.id}"
-        subjects = self.subjects(rule.about)
+    def _place(self, rule: Rule) -> list[Place]:
+        """Where the rule applies or may apply."""
         if not (self.covers or self.freed or self.doubts or rule.when or rule.unless):
-            self.places[rule.id] = [Place(about, frame, ALWAYS, _NO_DOUBT) for about, frame in subjects]
-            return Claim(
-                name,
-                rule.source.cite,
-                dict.fromkeys((about for about, _ in subjects), True),
-                rule.displaces,
-                rule.yields_to,
-            )
-        applies: dict[str, bool | None] = {}
-        places = self.places[rule.id] = []
-        for about, frame in subjects:
-            applies[about] = False
+            return self._everywhere[rule.about]
+        places = []
+        for about, frame in self.subjects(rule.about):
             freed, doubted = self._freedom(rule, about)
             if freed:
                 continue
@@ -216,11 +209,20 @@ class Scoped:
             ground = scope(rule, frame)
             if ground.applies is False and not isinstance(rule, RefuseRule):
                 continue
-            # Something undecided about cover or exemption leaves the rule standing, but displacing nothing.
-            doubts = _doubts(doubted, ground, uncovered)
-            applies[about] = None if doubts and ground.applies else ground.applies
-            places.append(Place(about, frame, ground, doubts))
-        return Claim(name, rule.source.cite, applies, rule.displaces, rule.yields_to)
+            places.append(Place(about, frame, ground, _doubts(doubted, ground, uncovered)))
+        return places
+
+    def claims(self) -> Iterator[Claim]:
+        """Each rule and where it applies, for what gives way to what.
+
+        Something undecided about cover or exemption leaves a rule standing, but displacing nothing.
+        """
+        for rule in self.rules:
+            applies: dict[str, bool | None] = {about: False for about, _ in self.subjects(rule.about)}
+            for about, _, ground, doubts in self.places[rule.id]:
+                applies[about] = None if doubts and ground.applies else ground.applies
+            name = f"{self.file.jurisdiction}/{rule.id}"
+            yield Claim(name, rule.source.cite, applies, rule.displaces, rule.yields_to)
 
     def applying(self, rule: Rule) -> Iterator[tuple[str, Frame, Scope, dict[str, Any]]]:
         """Subjects to which the rule applies or may apply, each with the beginning of its trace."""
