@@ -184,6 +184,9 @@ class TestReadings:
         assert why in article.reasons[0].text
         assert article.seen is None
 
+    def test_no_metal_is_finer_than_all_of_it(self) -> None:
+        assert assess(filed(Au=1030), marks="999", grams=4.0).seen == Interval(1_000_000, 1_000_000)
+
     def test_the_uncertainty_is_the_readings_own_or_that_of_its_geometry(self) -> None:
         assert assess({**GOLD_14, "uncertainty": "3"}).seen == Interval(581_000, 587_000)
         assert assess({**GOLD_14, "geometry": "tiny"}).seen == Interval(554_000, 614_000)

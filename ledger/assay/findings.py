@@ -79,7 +79,8 @@ class Sight:
         """Fineness of a metal here: the figure give or take its uncertainty, rhodium's bias taken off below."""
         bias = RHODIUM_BIAS_PPM if self.rhodium_ppm >= 5_000 else 0
         ppm = self.ppm(metal)
-        return Interval(max(0, ppm - self.u_ppm - bias), min(1_000_000, max(0, ppm + self.u_ppm)))
+        # A reading may add up to a little more than a thousand; a fineness cannot.
+        return Interval(min(1_000_000, max(0, ppm - self.u_ppm - bias)), min(1_000_000, ppm + self.u_ppm))
 
     @property
     def label(self) -> str:
