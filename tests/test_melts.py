@@ -1,11 +1,15 @@
 """A melt lot's assay against what had been thought of the goods in it."""
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ledger.assay.assessments import Interval
 from ledger.assay.melts import Assayed, Comparison, Thought, compare
 from ledger.errors import InputError
+from tests.assay_samples import Document, assess, filed, xrf
 
 RINGS = [Thought("item 1/1", 10_000, 574_000, 594_000, 583_333), Thought("item 2/1", 5_000, 741_000, 759_000, 750_000)]
 
@@ -64,3 +68,40 @@ class TestCompare:
         found = compare(thoughts, Assayed("silver", mean, 1, weight, weight))
         assert found.verdict == "as-thought"
         assert found.thought_ppm == mean
+
+
+NOTCH = filed(Au=584, Ag=119, Cu=297)
+PIN: Document = {"test": "melt", "metal": "gold", "fineness": "581", "method": "pin", "uncertainty": "1"}
+
+
+class TestWeighed:
+    """A melt assay among an article's evidence is held against what the other tests had promised."""
+
+    def test_an_assay_that_agrees_says_so(self) -> None:
+        lot = assess(NOTCH, {**PIN, "before": "20.00", "after": "19.95", "unit": "g"}, grams=20.0)
+        (said,) = [reason.text for reason in lot.reasons if reason.rule == "melt-against-thought"]
+        # 19.95 g of 580 to 582; 20 g of 574 to 594 had been thought and the lower end reckoned with.
+        assert said == (
+            "The assay finds 11.571 to 11.611 g of fine gold; 11.48 to 11.88 g were thought, 11.48 g reckoned with:"
+            " as thought."
+        )
+        assert lot.seen == Interval(580_000, 582_000)
+
+    def test_an_assay_that_does_not_overrules_and_is_a_conflict(self) -> None:
+        lot = assess(NOTCH, {**PIN, "fineness": "520"}, grams=20.0)
+        assert any("less than thought" in conflict.what and conflict.settled_by for conflict in lot.conflicts)
+        assert lot.payable == Interval(519_000, 521_000)
+
+    @pytest.mark.parametrize(
+        ("tests", "more"),
+        [
+            ((), {"grams": 20.0}),
+            ((filed(Ag=925, Cu=75),), {"grams": 20.0}),
+            ((filed(Au=584, Cu=416),), {}),
+            ((xrf(Au=584, Cu=416),), {"grams": 20.0}),
+        ],
+    )
+    def test_where_nothing_had_been_thought_there_is_nothing_to_compare(
+        self, tests: tuple[Document, ...], more: dict[str, Any]
+    ) -> None:
+        assert "melt-against-thought" not in assess(*tests, PIN, **more).rules

@@ -101,10 +101,13 @@ class Rub:
     test: Streak
     between: Interval
     """fineness of gold that this streak allows"""
-    trusted: bool
-    """no known streak beside it did what it should not, and the acid is not stale"""
-    acid: str = "not-shown"
+    acid: str
     """right, weak, strong, stale, not-shown"""
+
+    @property
+    def trusted(self) -> bool:
+        """No known streak beside it did what it should not, and the acid is not stale."""
+        return self.acid in ("right", "not-shown")
 
     @property
     def reach(self) -> str:
@@ -297,15 +300,14 @@ def _rub(found: Findings, streak: Streak) -> None:
     if not 250_000 <= acid <= 1_000_000:
         _aside(found, f"A streak under acid for {streak.acid_karat} karat is not used: no such acid is known.")
         return
-    acid_state = touchstone.acid_of(streak)
-    trusted = acid_state in ("right", "not-shown")
-    if not trusted:
+    rub = Rub(streak, touchstone.allows(acid, streak.result, streak.needles), touchstone.acid_of(streak))
+    if not rub.trusted:
         _aside(
             found,
-            f"The acid for {streak.acid_karat} karat: {touchstone.ACID_WORDS[acid_state]}; what held under it is not"
+            f"The acid for {streak.acid_karat} karat: {touchstone.ACID_WORDS[rub.acid]}; what held under it is not"
             " used, what failed under it still counts.",
         )
-    found.rubs.append(Rub(streak, touchstone.allows(acid, streak.result, streak.needles), trusted, acid_state))
+    found.rubs.append(rub)
 
 
 def _rub_silver(found: Findings, streak: SilverStreak) -> None:

@@ -7,7 +7,7 @@ lot, and to the refiner's settlement what was paid.
 >>> ring = Thought("item 1/1", 10_000, 574_000, 594_000, 583_333)
 >>> chain = Thought("item 2/1", 5_000, 741_000, 759_000, 750_000)
 >>> compare([ring, chain], Assayed("gold", 636_000, 2_000, before_mg=15_000, after_mg=14_950)).says
-'The assay finds 9.478 to 9.539 g of fine gold; 9.583 g had been paid for, 9.445 to 9.735 g thought: as thought.'
+'The assay finds 9.478 to 9.539 g of fine gold; 9.445 to 9.735 g were thought, 9.583 g reckoned with: as thought.'
 """
 
 from collections.abc import Sequence
@@ -55,7 +55,7 @@ class Comparison:
     thought_low_mg: int
     thought_high_mg: int
     paid_mg: int
-    """fine metal that had been paid for"""
+    """fine metal that was reckoned with: by the one figure that is paid on"""
     found_low_mg: int
     found_mg: int
     found_high_mg: int
@@ -80,7 +80,7 @@ class Comparison:
         ends = {"as-thought": "as thought", "less": "less than thought", "more": "more than thought"}[self.verdict]
         paid = grams(self.paid_mg)
         return (
-            f"The assay finds {found} g of fine {self.metal}; {paid} g had been paid for, {thought} g thought: {ends}."
+            f"The assay finds {found} g of fine {self.metal}; {thought} g were thought, {paid} g reckoned with: {ends}."
         )
 
     def record(self) -> dict[str, Any]:

@@ -18,10 +18,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ledger.assay import bars, concluding, cores, evidence, judging, marks, metals, owing, silver_acid
-from ledger.assay.assessments import SUSPICIONS, Assessment, Interval, PartSeen, Policy
-from ledger.assay.evidence import Consent, Test, Xrf
+from ledger.assay.assessments import SUSPICIONS, Assessment, Conflict, Interval, PartSeen, Policy
+from ledger.assay.evidence import Consent, Melt, Test, Xrf
 from ledger.assay.findings import lay_out, part_of
 from ledger.assay.marks import Claim
+from ledger.assay.melts import Assayed, Thought, compare
 from ledger.assay.sheet import Sheet
 from ledger.assay.stones import StonesWeight
 from ledger.assay.stones import weigh as weigh_stones
@@ -81,12 +82,37 @@ def weigh(
     judging.parts_borne_out(sheet)
     judging.finer_than_marked(sheet)
     melted = judging.melts(sheet)
+    if melted is not None:
+        unmelted = [test for test in tests if not isinstance(test, Melt)]
+        _against_thought(
+            sheet,
+            melted,
+            weigh(unmelted, marks=marks, net_mg=net_mg, colour=colour, stone_set=stone_set, made=made, policy=policy),
+        )
     assessment = _conclude(sheet, melted, program)
     if assessment.paid_on == "net":
         assessment = replace(assessment, weight_off_mg=off_mg)
     if assessment.construction != "mixed-parts":
         return assessment
     return replace(assessment, parts=_each_part(tests, marks, colour, policy, made))
+
+
+def _against_thought(sheet: Sheet, melted: Interval, before: Assessment) -> None:
+    """The fine metal that a melt assay finds, held against what all other evidence had promised."""
+    paid, weight = before.paid_fineness_ppm, before.paid_weight_mg
+    if before.payable is None or before.metal != sheet.metal or paid is None or not weight:
+        return
+    into = [melt.before_mg for melt in sheet.found.melts if melt.before_mg is not None]
+    out = [melt.after_mg for melt in sheet.found.melts if melt.after_mg is not None]
+    before_mg = max([weight, *into])
+    fineness = (melted.low_ppm + melted.high_ppm) // 2
+    assayed = Assayed(before.metal or "", fineness, melted.high_ppm - fineness, before_mg, min(out, default=before_mg))
+    thought = Thought("", weight, before.payable.low_ppm, before.payable.high_ppm, paid)
+    comparison = compare([thought], assayed)
+    sheet.say("melt-against-thought", comparison.says)
+    if comparison.verdict != "as-thought":
+        settled = "the melt assay, which speaks of all the metal"
+        sheet.conflicts.append(Conflict(comparison.says, settled_by=settled))
 
 
 def _stones(sheet: Sheet, stones: StonesWeight | None) -> int:
