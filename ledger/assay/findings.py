@@ -167,7 +167,7 @@ class Findings:
     @cached_property
     def parts(self) -> list[str]:
         """The parts that tests speak of, by name; first, as an empty name, what readings leave unnamed."""
-        named: list[Test] = [rub.test for rub in (*self.rubs, *self.silver_rubs)]
+        named: list[Test] = [*(rub.test for rub in self.rubs), *(rub.test for rub in self.silver_rubs)]
         named += [*(weighed.test for weighed in self.densities), *self.cuts]
         return sorted({sight.part for sight in self.sights} | {part_of(test) for test in named} - {""})
 
