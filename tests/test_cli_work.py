@@ -43,7 +43,7 @@ class TestItems:
         till.record()
         shown = till.run("item", "show", "1/1", unlocked=False).stdout
         assert "in stock" in shown
-        assert "xx-test-town/hold-ten-days: Test Town Code 4 (invented)" in shown
+        assert "(Test Town Code 4 (invented); rule hold-ten-days of xx-test-town)" in shown
         found = till.answer("item", "show", "1/1")
         assert (found["gross_mg"], found["offer"]) == (4200, {"currency": "USD", "minor": 12000})
         assert [entry["kind"] for entry in found["entries"]] == ["presented/0", "purchase/0"]
@@ -166,7 +166,7 @@ class TestReports:
         # The rule: within 48 hours of the purchase at 10:05 on the 24th.
         assert (owed["due"], owed["late"]) == ("2026-11-26T10:05:00-05:00[America/New_York]", False)
         till.now = MOMENT + timedelta(days=3)
-        assert till.run("report", "due").stdout.splitlines()[1].endswith("late")
+        assert till.run("report", "due").stdout.splitlines()[1].endswith("late: not sent by the time it was due")
         made = till.answer("report", "make", name)
         assert "Averill" in text_of(made["papers"][0])
         assert "is made" in till.run("report", "make", name).stdout

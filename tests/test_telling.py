@@ -1,5 +1,6 @@
 """The dossier: one item's whole history, for one recipient, read as text; and looks, which are entries of their own."""
 
+from dataclasses import replace
 from datetime import datetime
 
 import pytest
@@ -15,7 +16,7 @@ from tests.law_samples import recipient, rule
 from tests.paper_tools import text_of
 from tests.shops import ZONE, Shop
 
-POLICE = telling.Request("Test Town Police", "Test Town Code 9 (invented)")
+POLICE = telling.Request("Test Town Police", "Test Town Code 9 (invented)", reasons=True)
 ALL = telling.Request("Test Town Police", "a warrant (invented)", parties=True)
 
 
@@ -101,7 +102,7 @@ class TestHistory:
         assert "Recovered: cheque, USD 218.50." in said
         presented, _ = sqlite_shop.present()
         undoing.withdraw(sqlite_shop.book, presented.slip, "a change of mind")
-        request = telling.Request("A", "B")
+        request = telling.Request("A", "B", reasons=True)
         paper = telling.tell(sqlite_shop.book, presented.slip, 1, request, "a4", at=sqlite_shop.local())[1]
         assert "Reason: a change of mind." in text_of(paper)
 
@@ -120,6 +121,21 @@ class TestHistory:
         said = told(sqlite_shop)
         assert "item/1/inscriptions: R fr A 6.12.58 (inside of the band)" in said
         assert "should read: R fr B. Reason: looked again." in said
+
+
+class TestReasons:
+    """What the shop's people typed may tell more than a request's basis reaches: it is shown where it is asked for."""
+
+    def test_reasons_are_withheld_unless_the_request_reaches_them(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        correcting.correct(sqlite_shop.book, 1, "item/1/description", {"damage": "a dent"}, "canary of a correction")
+        at = sqlite_shop.local()
+        leaving.move(sqlite_shop.book, 1, 1, "safe 2", at=at, because="canary of a move", to_place="premises")
+        undoing.void(sqlite_shop.book, 1, "canary of a return", at=sqlite_shop.local())
+        said = told(sqlite_shop, request=replace(POLICE, reasons=False))
+        assert "canary" not in said
+        assert "The reasons that the shop noted beside moves, corrections and returns." in said
+        assert told(sqlite_shop).count("Reason: canary of a") == 3
 
 
 class TestParties:
@@ -159,7 +175,7 @@ class TestLooks:
         assert b"Police" not in entry.data
         with engines.reading(shop.book.engine) as connection:
             kept = reading.open_entry(connection, shop.book, entry.seq).get("look")
-        assert {name: kept[name] for name in ("recipient", "basis", "parties", "item")} == {
+        assert {name: kept[name] for name in ("recipient", "basis", "parties", "reasons", "item")} == {
             **ALL.record(),
             "item": "1/1",
         }

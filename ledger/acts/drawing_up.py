@@ -14,6 +14,7 @@ from ledger.acts import gathering, handing_over, wording
 from ledger.acts.owing import Owed
 from ledger.book import projections, reading
 from ledger.book.pages import Book
+from ledger.law import reports as law
 from ledger.law.answers_times import ReportDuty
 from ledger.law.rules import RuleFile
 from ledger.law.rules_times import ReportRule
@@ -27,9 +28,11 @@ def draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: datet
     at: now. Raises: LockedError, InputError.
     """
     file = adopted.rule_file(connection, book.origin, one.digest)
-    recipient = file.recipient_name(one.recipient)
+    shop_told = adopted.told_on(connection, book.origin, one.period[:10])
+    recipient = law.name_of(file, one.recipient, {"shop": shop_told})
     if one.report.startswith("purchase-"):
         whole = gathering.whole(connection, book, one.slips[0])
+        recipient = law.name_of(file, one.recipient, whole.told_today)
         paper = replace(
             _for_authority(connection, whole, one, recipient, file.name),
             corrections=_changes(connection, book, one, [whole]),

@@ -4,7 +4,7 @@ The parties are shown only as far as the request's basis goes. Looks, inquiries 
 not tell one recipient what another one asks. Handing out a dossier is itself an entry, a look.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -13,7 +13,7 @@ import sqlalchemy as sa
 
 from ledger.acts import gathering, handing_over, looking, wording
 from ledger.acts.gathering import Whole
-from ledger.book import reading
+from ledger.book import projections, reading
 from ledger.book.pages import Book
 from ledger.chain.entries import Entry
 from ledger.moments import local_text, parse_local, parse_moment
@@ -29,10 +29,17 @@ class Request:
     """the section, consent, subpoena or warrant relied on"""
     parties: bool = False
     """whether the basis reaches the seller's data"""
+    reasons: bool = False
+    """whether the reasons that the shop's people typed are shown: they may tell more than the basis reaches"""
 
     def record(self) -> dict[str, Any]:
         """As the part `look` holds it."""
-        return {"recipient": self.recipient, "basis": self.basis, "parties": self.parties}
+        return {
+            "recipient": self.recipient,
+            "basis": self.basis,
+            "parties": self.parties,
+            "reasons": self.reasons,
+        }
 
 
 def tell(book: Book, slip: int, line: int, request: Request, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
@@ -68,13 +75,20 @@ def _dossier(connection: sa.Connection, book: Book, slip: int, line: int, reques
         recipient=request.recipient,
         basis=request.basis,
         seller=handing_over.parties(whole, asked) if request.parties else (),
-        events=tuple(_events(connection, whole, line)),
+        events=tuple(_events(connection, whole, line, request.reasons)),
         rule_files=tuple((file.name, file.digest) for file in whole.files),
-        withheld=() if request.parties else ("The parties' data: the basis named does not reach them.",),
+        withheld=tuple(
+            says
+            for shown, says in (
+                (request.parties, "The parties' data: the basis named does not reach them."),
+                (request.reasons, "The reasons that the shop noted beside moves, corrections and returns."),
+            )
+            if not shown
+        ),
     )
 
 
-def _events(connection: sa.Connection, whole: Whole, line: int) -> list[dossier.Event]:
+def _events(connection: sa.Connection, whole: Whole, line: int, reasons: bool) -> list[dossier.Event]:
     """What happened to the item, in the order of the book."""
     book, number = whole.book, whole.number
     events = []
@@ -84,7 +98,7 @@ def _events(connection: sa.Connection, whole: Whole, line: int) -> list[dossier.
         if kind not in _SAYS:
             continue  # looks, inquiries, orders and whatever this paper has no words for; reports follow below
         opened = reading.open_parts(connection, book, entry)
-        said = _SAYS[kind](opened, line, whole)
+        said = _with_reasons(_SAYS[kind](opened, line, whole), reasons)
         if kind == "correction" and not said:
             continue
         struck = _struck(opened, line) if kind == "correction" else ()
@@ -113,6 +127,7 @@ _KIND_WORDS = {
     "outcome": "left",
     "report-made": "report made",
     "report-sent": "report sent",
+    "report-delivered": "report delivered",
     "report-received": "report received",
     "withdrawn": "withdrawn",
 }
@@ -152,15 +167,30 @@ def _payout(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
     return [f"{state}: {method['instrument']}, {amount}."]
 
 
+_REASON = "Reason: "
+
+
+def _with_reasons(said: Sequence[str], reasons: bool) -> list[str]:
+    """Sentences, a reason at the end of the one that it is for; or without reasons."""
+    found: list[str] = []
+    for one in said:
+        if not one.startswith(_REASON):
+            found.append(one)
+        elif reasons:
+            found.append(" ".join([*found[-1:], one]))
+            del found[-2:-1]
+    return found
+
+
 def _reason(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
-    return [f"Reason: {opened.get('reason')['because']}."]
+    return [f"{_REASON}{opened.get('reason')['because']}."]
 
 
 def _correction(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
     said = opened.get("correction")
     if not said["part"].startswith(f"item/{line}/"):
         return []
-    return [f"{said['part']} should read: {_changed(said['is'], said['was'])}. Reason: {said['because']}."]
+    return [f"{said['part']} should read: {_changed(said['is'], said['was'])}.", f"{_REASON}{said['because']}."]
 
 
 def _struck(opened: reading.Opened, line: int) -> tuple[str, ...]:
@@ -177,7 +207,7 @@ def _changed(value: Any, other: Any) -> str:
 
 def _moved(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
     said = opened.get(f"item/{line}/moved")
-    return [f"From {said['from']} to {said['to']}. Reason: {said['because'] or 'none given'}."]
+    return [f"From {said['from']} to {said['to']}.", f"{_REASON}{said['because'] or 'none given'}."]
 
 
 def _outcome(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
@@ -205,7 +235,12 @@ def _report_seqs(connection: sa.Connection, whole: Whole) -> list[int]:
         entry = reading.entry_at(connection, whole.book.origin, seq)
         if entry.kind.startswith("report-made/"):
             found |= set(reading.seqs_about(connection, whole.book.origin, f"report/{entry.public['report']}"))
-    return sorted(found)
+    steps = tuple(f"report-{step}/" for step in projections.STEPS)
+    return [seq for seq in sorted(found) if _entry(connection, whole, seq).kind.startswith(steps)]
+
+
+def _entry(connection: sa.Connection, whole: Whole, seq: int) -> Entry:
+    return reading.entry_at(connection, whole.book.origin, seq)
 
 
 def _report_events(connection: sa.Connection, whole: Whole, seq: int) -> dossier.Event:

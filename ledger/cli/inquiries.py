@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from ledger.acts import holding, inquiring, matching, telling
+from ledger.acts import extracting, holding, inquiring, matching, telling
 from ledger.acts.inquiring import Answer
 from ledger.acts.matching import Matched
 from ledger.acts.opening import settings_of
@@ -94,16 +94,18 @@ def dossier(asked: Asked, item: str, file: str, out: Path | None) -> None:
     """Draw one item's whole history for an authority.
 
     FILE, JSON or TOML or - for standard input, holds: recipient, basis (the section, consent, subpoena or warrant
-    relied on) and parties (true where the basis reaches the seller's data). Handing it out is kept in the book.
+    relied on), parties (true where the basis reaches the seller's data) and reasons (true where it reaches what the
+    shop noted beside moves, corrections and returns). Handing it out is kept in the book.
     """
     slip, line = holding.item_named(item)
     book = opened.a_book(asked, unlocked=True)
     document = given.document(asked, file)
-    parties = document.pop("parties", False)
-    if not isinstance(parties, bool):
-        raise InputError(field="parties", given=parties, wanted="true or false")
+    reaches = {name: document.pop(name, False) for name in ("parties", "reasons")}
+    for name, value in reaches.items():
+        if not isinstance(value, bool):
+            raise InputError(field=name, given=value, wanted="true or false")
     recipient, basis = given.texts(document, "recipient", "basis")
-    request = telling.Request(recipient, basis, parties)
+    request = telling.Request(recipient, basis, **reaches)
     entry, data = telling.tell(book, slip, line, request, settings_of(book.folder).sheet, at=opened.now(book))
     path = papers.keep(book, out, f"dossier-{slip}-{line}.pdf", data)
     found = {"item": f"{slip}/{line}", "entry": entry.seq, "papers": [str(path)]}
@@ -157,3 +159,24 @@ def _matched(one: Matched) -> str:
         for item in one.found
     ]
     return one.asked + "\n" + said.table(("item", "bought", "state", "match", "reasons", "article"), rows)
+
+
+@click.command()
+@click.argument("file", metavar="FILE")
+@papers.out
+@for_a_book
+@click.pass_obj
+def extract(asked: Asked, file: str, out: Path | None) -> None:
+    """Hand out part of the book as a zip that a stranger can check.
+
+    FILE, JSON or TOML or - for standard input, holds: recipient, basis (the section, consent, subpoena or warrant
+    relied on), items (a list such as "12/1") or entries (numbers), and if need be parts (names, * for any letters) and
+    parties (true where the basis reaches people's data). Everything else stays behind salted digests. Handing it out
+    is an entry.
+    """
+    book = opened.a_book(asked, unlocked=True)
+    wanted = extracting.read_wanted(given.document(asked, file))
+    entry, data = extracting.extract(book, wanted, settings_of(book.folder).sheet, at=opened.now(book))
+    path = papers.keep(book, out, f"extract-{entry.seq}.zip", data)
+    found = {"entry": entry.seq, "manifest": entry.public["manifest"], "extract": str(path)}
+    said.answer(asked, found, [f"Handed out as entry {entry.seq}.", f"Extract: {path}"])

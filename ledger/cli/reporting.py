@@ -37,11 +37,11 @@ def due(ctx: click.Context) -> None:
             len(one.slips) or "nil",
             said.moment(one.due),
             _stands(one),
-            one.lateness(now) or " ",
+            f"late: {one.lateness(now)}" if one.late_at(now) else " ",
         )
         for one in owed
     ]
-    text = said.table(("report", "to", "period", "slips", "due", "state", "late"), rows)
+    text = said.table(("report", "to", "period", "slips", "due", "state", ""), rows)
     document = {"reports": [_record(one, now) for one in owed]}
     said.answer(asked, document, text if owed else "No report is owed.")
     ctx.exit(_DUE if owed else 0)
@@ -78,11 +78,11 @@ def list_(asked: Asked, late: bool) -> None:
             said.moment(one.due),
             _stands(one),
             said.moment(one.met_at),
-            one.lateness(now) or " ",
+            f"late: {one.lateness(now)}" if one.late_at(now) else " ",
         )
         for one in found
     ]
-    text = said.table(("report", "to", "title", "slips", "due", "state", "done", "late"), rows)
+    text = said.table(("report", "to", "title", "slips", "due", "state", "done", ""), rows)
     said.answer(asked, {"reports": [_record(one, now) for one in found]}, text if found else "No report is known.")
 
 
