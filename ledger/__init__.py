@@ -65,6 +65,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.opening             opens a new book, and books that exist
     acts.looking             one opening of personal data: who looked at what, and why
     acts.listing             fills the papers about many slips: the day sheet
+    acts.extracting          hands out part of the book with all a stranger needs to check it
     acts.matching            matches what was stolen against what was bought, in anybody's words
     acts.inquiring           answers a stolen-goods question: which items might be meant
     acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
@@ -97,6 +98,7 @@ Papers: values in, bytes out; no database, no clock
     reports.fonts            which font draws which character, and in which order
     reports.outlines         font files made ready for a paper
 Keeping: disks, databases, keys
+    handed.verify            checks an extract without the program that made it
     shop.settings            the owner's settings of one book: settings.toml in its folder
     shop.adopted             the rule files that a book has adopted, the shop's facts and the people
     shop.facts               dated facts about the shop: name, licence, address, agencies

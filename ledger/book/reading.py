@@ -173,12 +173,14 @@ def seqs_about(connection: sa.Connection, book: str, *names: str) -> list[int]:
     return [int(seq) for (seq,) in connection.execute(wanted)]
 
 
-def proof(connection: sa.Connection, book: Book, seq: int) -> str:
-    """A proof file that an entry stands in the book under its newest seal, to hand to a stranger.
+def proof(connection: sa.Connection, book: Book, seq: int, note: str | None = None) -> str:
+    """A proof file that an entry stands in the book under a seal, to hand to a stranger.
+
+    note: the seal; without it the book's newest.
 
     Raises: InputError when the book has no such entry or no seal covers it yet; BookUnsound when its tree lacks nodes.
     """
-    note = newest_seal(connection, book.origin)
+    note = note or newest_seal(connection, book.origin)
     sealed = None if note is None else seals.read_seal(note)
     if note is None or sealed is None or not 0 <= seq < sealed.size:
         raise InputError(

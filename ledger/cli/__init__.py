@@ -122,6 +122,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             search="Search items by the words of a description.",
             match="Match a list of stolen articles against the book.",
             dossier="Draw one item's whole history for an authority.",
+            extract="Hand out part of the book as a zip that a stranger can check.",
         ),
     ),
     "law": LazyGroup(
@@ -159,6 +160,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "books",
             verify="Check that nothing in the book has changed.",
             seal="Print the signed seal over the book as it stands.",
+            verify_extract="Check an extract; no book is needed.",
             rebuild="Make the derived tables anew from entries and vault.",
         ),
     ),
