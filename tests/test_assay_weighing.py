@@ -604,6 +604,14 @@ class TestLawsOfTheMark:
         old = Made.read({"country": "US", "from": "1950", "to": "1975"})
         assert assess(*self.RING, marks="14K", grams=8.0, made=old).standing == "as-claimed"
 
+    def test_a_reading_too_vague_for_the_mark_does_not_bear_it_out(self) -> None:
+        vague = {**filed(Au=584, Cu=416), "uncertainty": "90"}
+        ring = assess(vague, marks="14K", grams=8.0)
+        assert (ring.construction, ring.standing, ring.paid_fineness_ppm) == ("solid", "not-known", 494_000)
+        assert "too-vague" in ring.rules
+        # A deep streak in acid for 14 karat reaches one karat below it, and bears it out.
+        assert assess(streak(14, "holds", "deep"), marks="14K", grams=8.0).standing == "as-claimed"
+
     def test_a_worn_stamp_of_several_karats_is_no_measure(self) -> None:
         ring = assess(GOLD_14, dense(8.0, 13.1), marks="1?K", grams=8.0)
         assert (ring.construction, ring.standing, ring.claim) == ("solid", "not-known", None)

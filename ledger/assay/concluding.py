@@ -15,7 +15,11 @@ from dataclasses import dataclass
 from ledger.assay.assessments import METALS, Interval
 from ledger.assay.marks import Claim
 from ledger.assay.sheet import Sheet, Verdict
+from ledger.assay.touchstone import KARAT_PPM
 from ledger.measures import thousandths
+
+VAGUE_PPM = 2 * KARAT_PPM
+"""How far below its mark an interval may reach and still bear it out: acid is good to a karat, and leaves that much."""
 
 
 def verdict(sheet: Sheet) -> Verdict:
@@ -82,6 +86,10 @@ def _fine_standing(sheet: Sheet, verdict: Verdict, claim: Claim) -> str:
     if sheet.acid_below:
         sheet.withheld.append("acid-below-mark")
         sheet.owed.add("melt-assay")
+        return "not-known"
+    if wanted - sheet.seen.low_ppm > VAGUE_PPM:
+        reach = f"{sheet.seen.words()} per thousand reach too far below {thousandths(wanted)}"
+        sheet.say("too-vague", f"The tests are too vague to bear out the mark: {reach}.")
         return "not-known"
     return "finer" if sheet.seen.low_ppm > wanted + sheet.policy.finer_ppm else "as-claimed"
 
