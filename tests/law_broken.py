@@ -250,7 +250,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a deadline without a shape": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { by = "12:00" }\n')),
         24,
-        "due needs one of 'within', 'next', 'same_day', 'weekly', 'quarterly', 'at_once'.",
+        "due needs one of 'within', 'next', 'same_day', 'weekly', 'quarterly', 'yearly', 'at_once', 'no_day'.",
     ),
     "a deadline without a unit": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + "due = { within = 48 }\n")),
@@ -260,7 +260,7 @@ BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a weekly deadline for each purchase": (
         text_of(recipient("sheriff"), rule("report", "r", REPORT + 'due = { weekly = "monday" }\n')),
         24,
-        "a report per purchase cannot be due 'weekly'; write 'within', 'next', 'same_day', 'at_once'.",
+        "a report per purchase cannot be due 'weekly'; write 'within', 'next', 'same_day', 'at_once', 'no_day'.",
     ),
     "a clock with within": (
         text_of(

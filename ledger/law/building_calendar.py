@@ -25,12 +25,26 @@ def calendar_of(raw: Raw, jurisdiction: str, faults: list[Fault]) -> Calendar:
     if last < first:
         faults.append(Fault(("calendar", "until"), f"'until' {last} lies before 'from' {first}; write a later day."))
     weekend = frozenset(WEEKDAYS.index(name) for name in raw["weekend"])
-    if len(weekend) == 7:
+    arguable = frozenset(WEEKDAYS.index(name) for name in raw.get("arguable_weekend", ()))
+    for day in sorted(weekend & arguable):
+        says = f"'{WEEKDAYS[day]}' stands under 'weekend' too; keep one of the two."
+        faults.append(Fault(("calendar", "arguable_weekend"), says))
+    if len(weekend | arguable) == 7:
         faults.append(Fault(("calendar", "weekend"), "no day of the week is left to work; remove some."))
     closed, named = _listed(raw, faults)
     _taken_off(raw, closed, faults)
     dated = _dated(raw, faults)
-    return Calendar(weekend, {**closed, **dated}, first, last, raw["source"], jurisdiction, _closing(raw), named)
+    return Calendar(
+        weekend,
+        {**closed, **dated},
+        first,
+        last,
+        raw["source"],
+        jurisdiction,
+        closing=_closing(raw),
+        arguable_weekend=arguable,
+        named_list=named,
+    )
 
 
 def _listed(raw: Raw, faults: list[Fault]) -> tuple[dict[date, Closed], str]:

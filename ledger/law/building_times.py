@@ -106,14 +106,18 @@ _GOES_WITH = {
     "same_day": ("by", "roll", "calendar", "start"),
     "weekly": ("by", "roll", "calendar", "start"),
     "quarterly": ("by", "roll", "calendar", "start"),
+    "yearly": ("by", "roll", "calendar", "start"),
     "at_once": ("start",),
+    "no_day": (),
 }
+_ON_NAMED_DAYS = ("quarterly", "yearly")
 _DUE_FOR = {
-    "purchase": ("within", "next", "same_day", "at_once"),
+    "purchase": ("within", "next", "same_day", "at_once", "no_day"),
     "day": ("next", "same_day"),
     "week": ("weekly",),
     "quarter": ("quarterly",),
-    "request": ("within", "next", "same_day", "at_once"),
+    "year": ("yearly",),
+    "request": ("within", "next", "same_day", "at_once", "no_day"),
     "task": tuple(DUE_SHAPES),
 }
 
@@ -148,7 +152,7 @@ def _due(raw: Raw, per: str, path: Path, usual: str) -> Due:
     if strange:
         name = sorted(strange)[0]
         raise Wrong((*path, name), f"'{name}' does not go with '{shape}'; remove it.")
-    for name in ("same_day", "at_once"):
+    for name in ("same_day", "at_once", "no_day"):
         if raw.get(name) is False:
             raise Wrong((*path, name), f"'{name}' is false; write true, or another kind of deadline.")
     start, by = start_of(raw.get("start", usual)), raw.get("by", "24:00")
@@ -156,15 +160,15 @@ def _due(raw: Raw, per: str, path: Path, usual: str) -> Due:
         if "unit" not in raw:
             raise Wrong(path, "'within' needs 'unit', such as \"hours\".")
         return Due("within", span=span_of({**raw, "length": raw["within"]}, path, "within"), start=start)
-    if shape == "at_once":
-        return Due("at-once", start=start)
+    if shape in ("at_once", "no_day"):
+        return Due("at-once" if shape == "at_once" else "no-day", start=start)
     return Due(
-        {"next": "next", "same_day": "same-day", "weekly": "weekly"}.get(shape, "quarterly"),  # type: ignore[arg-type]
+        "same-day" if shape == "same_day" else shape,  # type: ignore[arg-type]
         next=raw.get("next", ""),
         weekday=WEEKDAYS.index(raw.get("weekly", WEEKDAYS[0])),
         by=None if by == "close" else clock(by),
         closing=by == "close",
-        days=tuple((int(one[:2]), int(one[3:])) for one in raw.get("quarterly", ())),
+        days=tuple((int(one[:2]), int(one[3:])) for one in (raw[shape] if shape in _ON_NAMED_DAYS else ())),
         start=start,
         roll=raw.get("roll", "none"),
         calendar=raw.get("calendar", "own"),

@@ -56,6 +56,8 @@ class Calendar:
     source: str
     jurisdiction: str
     closing: Closing | None = None
+    arguable_weekend: frozenset[int] = frozenset()
+    """days of the week that may or may not be working days"""
     named_list: str = ""
     """the list of the `holidays` library that it starts from, with the library's version"""
 
@@ -72,6 +74,8 @@ class Calendar:
             )
         if day.weekday() in self.weekend:
             return WEEKDAYS[day.weekday()].capitalize()
+        if arguable_is_off and day.weekday() in self.arguable_weekend:
+            return f"{WEEKDAYS[day.weekday()].capitalize()} (arguable)"
         found = self.closed.get(day)
         if found is None or (found.arguable and not arguable_is_off):
             return None
@@ -79,13 +83,13 @@ class Calendar:
 
     @cached_property
     def has_arguable(self) -> bool:
-        """Whether any day of the list is arguable."""
-        return any(closed.arguable for closed in self.closed.values())
+        """Whether any day is arguable."""
+        return bool(self.arguable_weekend) or any(closed.arguable for closed in self.closed.values())
 
     @cached_property
     def of_sundays(self) -> "Calendar":
         """The same holidays, with Sunday the only day off in a week."""
-        return replace(self, weekend=frozenset({_SUNDAY}))
+        return replace(self, weekend=frozenset({_SUNDAY}), arguable_weekend=frozenset())
 
     def record(self) -> dict[str, object]:
         """The list itself, as a result keeps it."""
@@ -104,6 +108,8 @@ class Calendar:
                 for day, one in sorted(self.closed.items())
             ],
         }
+        if self.arguable_weekend:
+            found["arguable_weekend"] = [WEEKDAYS[number] for number in sorted(self.arguable_weekend)]
         if self.named_list:
             found["list"] = self.named_list
         if self.closing:

@@ -64,9 +64,9 @@ class Clock:
     """One purchase under one file.
 
     day: local day that chooses the versions of rules. shop: the shop's own calendar, where it is known.
-    others: further files, for events that follow from their rules. recipients: ids to whom reports of this purchase
-    are owed under the file, or None for those of all its rules per purchase. replaced: recipient -> the recipient
-    of another law's report that takes the place of the report to it.
+    others: further files, for events that follow from their rules. recipients: ids to whom this purchase must be
+    reported under the file, or None for those of all its rules. replaced: recipient -> the recipient of another
+    law's report that takes the place of the report to it.
     """
 
     file: RuleFile
@@ -234,7 +234,8 @@ class Clock:
                 per=per,
             )
 
-        plain, bound = moment(begun.plain, off=False), moment(begun.bound, off=later)
+        plain = moment(begun.plain, off=False)
+        bound = moment(begun.bound, off=later) if later or begun.bound is not begun.plain else plain
         days = covered(per, day_of(begun.plain, self.zone, ended=begun.ended), plain.named)
         shown = plain.shown
         if bound.moment != plain.moment:

@@ -43,19 +43,19 @@ def reached(
     arguable_is_off: bool,
     later: bool,
     ended: bool = False,
-    per_quarter: bool = False,
+    per: str = "",
 ) -> Reached:
     """The moment by which something that began at `start` is due; not for a deadline "within" so long.
 
     later: take the later reading of an equal or arguable hour. ended: the start is the end of another period.
-    per_quarter: named days follow the quarter of the start, not the start itself.
+    per: what a report is owed for; named days follow the quarter or year of the start, and else the start itself.
     Raises: NoRuleForDay where a day off must be known outside the calendar.
     """
     if due.shape == "at-once":
         moment = start.astimezone(zone)
         return Reached(moment, moment.date(), {"shape": due.shape, "due": moment.isoformat()})
     day = day_of(start, zone, ended=ended)
-    named, skipped = _named(due, day, calendar, arguable_is_off=arguable_is_off, per_quarter=per_quarter)
+    named, skipped = _named(due, day, calendar, arguable_is_off=arguable_is_off, per=per)
     last, rolled = rolled_over(named, due.roll, calendar, arguable_is_off=arguable_is_off)
     hour = _hour(due, calendar, later=later)
     moment = instant(last, hour, zone, later=later) if hour else instant(last + _ONE_DAY, MIDNIGHT, zone, later=later)
@@ -79,14 +79,15 @@ def _hour(due: Due, calendar: Calendar | None, *, later: bool) -> time | None:
 
 
 def _named(
-    due: Due, day: date, calendar: Calendar | None, *, arguable_is_off: bool, per_quarter: bool
+    due: Due, day: date, calendar: Calendar | None, *, arguable_is_off: bool, per: str
 ) -> tuple[date, list[tuple[date, str]]]:
     if due.shape == "same-day":
         return day, []
     if due.shape == "weekly":
         return day + _ONE_DAY * (7 - (day.weekday() - due.weekday) % 7), []
-    if due.shape == "quarterly":
-        return _next_named(due.days, quarter(day)[1] if per_quarter else day + _ONE_DAY), []
+    if due.days:
+        whole = period_of(per, day)
+        return _next_named(due.days, whole[1] if whole else day + _ONE_DAY), []
     if due.next == "day":
         return day + _ONE_DAY, []
     assert calendar is not None
@@ -103,6 +104,13 @@ def _next_named(days: tuple[tuple[int, int], ...], first: date) -> date:
     return min(day for day in found if day >= first)
 
 
+def period_of(per: str, day: date) -> tuple[date, date] | None:
+    """First and last day of the calendar quarter or year that holds `day`; None for other periods."""
+    if per == "year":
+        return date(day.year, 1, 1), date(day.year, 12, 31)
+    return quarter(day) if per == "quarter" else None
+
+
 def quarter(day: date) -> tuple[date, date]:
     """First and last day of the calendar quarter that holds `day`."""
     month = (day.month - 1) // _QUARTER * _QUARTER + 1
@@ -111,7 +119,7 @@ def quarter(day: date) -> tuple[date, date]:
 
 
 def covered(per: str, day: date, named: date) -> tuple[date, date] | None:
-    """First and last day that a report per day, week or quarter covers; None for one per purchase or request.
+    """First and last day that a report per day, week, quarter or year covers; None for one per purchase or request.
 
     day: a day of the period; named: the day that the deadline names.
     """
@@ -119,4 +127,4 @@ def covered(per: str, day: date, named: date) -> tuple[date, date] | None:
         return day, day
     if per == "week":
         return named - 7 * _ONE_DAY, named - _ONE_DAY
-    return quarter(day) if per == "quarter" else None
+    return period_of(per, day)

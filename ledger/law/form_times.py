@@ -163,13 +163,19 @@ _DUE_KEYS = (
     Key("next", Word(NEXTS), "on the next day or working day"),
     Key("same_day", Flag(), "true: on the day of the start itself"),
     Key("weekly", Word(WEEKDAYS), "on this weekday, for the seven days before it"),
-    Key("quarterly", ListOf(_NAMED_DAY, most=12), "on the first of these days after the quarter, or after the start"),
+    Key(
+        "quarterly",
+        ListOf(_NAMED_DAY, most=12),
+        "on the first of these days after the quarter; a task: after the start",
+    ),
+    Key("yearly", ListOf(_NAMED_DAY, most=12), "on the first of these days after the year; a task: after the start"),
+    Key("no_day", Flag(), "true: the law states no day; it is listed and never late"),
     Key("at_once", Flag(), "true: at once"),
     *_COUNTING,
     Key("by", _BY, "clock time, or the hour of closing; the end of the day if none is given"),
     Key("start", START, "the event from which it runs; usually the purchase"),
 )
-DUE_SHAPES = ("within", "next", "same_day", "weekly", "quarterly", "at_once")
+DUE_SHAPES = ("within", "next", "same_day", "weekly", "quarterly", "yearly", "at_once", "no_day")
 DUE = Table(
     "due",
     (
@@ -194,7 +200,7 @@ _REPLACED = Table(
 REPORT = rule_table(
     "report",
     Key("to", ID, "id of the recipient", need=True),
-    Key("per", Word(PERS), "one for each purchase, day, week, quarter or request", need=True),
+    Key("per", Word(PERS), "one for each purchase, day, week, quarter, year or request", need=True),
     Key("due", DUE, "by when", need=True),
     Key("title", Text("the title in quotes", longest=120), "title or form number on the paper", need=True),
     Key("copies", Whole(1, 20), "how many copies"),
@@ -291,6 +297,7 @@ CALENDAR = Table(
     "[calendar]",
     (
         Key("weekend", ListOf(Word(WEEKDAYS), 0), "days of the week that are never working days", need=True),
+        Key("arguable_weekend", ListOf(Word(WEEKDAYS)), "days of the week that may or may not be working days"),
         Key("from", Day(), "first day for which the list was checked", need=True),
         Key("until", Day(), "last day for which the list was checked", need=True),
         Key("source", Text("the citation in quotes", longest=300), "where the list stands", need=True),

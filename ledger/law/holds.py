@@ -18,8 +18,8 @@ from ledger.law.calendars import Calendar, of_shop
 from ledger.law.clocks import Clock, Events, Happened, clock_of
 from ledger.law.conditions import Asked, every
 from ledger.law.counting import hold_end, outermost
+from ledger.law.facts import doubts_in
 from ledger.law.held import LEAVING, Hold, Leave, Order, Permit, leave
-from ledger.law.judging import doubt_of
 from ledger.law.permitting import Act, Allowed, Forbidden, may
 from ledger.law.rules import RuleFile
 from ledger.law.rules_times import HoldRule, PermitOf
@@ -78,7 +78,7 @@ def choose(rule: HoldRule, frame: Mapping[str, Any]) -> Choice:
         answer = every(one.when, frame, asked)
         used |= asked
         if answer is None:
-            doubts.append((number, doubt_of(asked)))
+            doubts.append((number, doubts_in(asked)))
         elif answer and chosen is None:
             chosen = number
     return Choice(chosen, tuple(doubts), used)

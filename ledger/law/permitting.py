@@ -13,8 +13,8 @@ from typing import Any
 from ledger.errors import InputError
 from ledger.law.conditions import Asked, every
 from ledger.law.counting import utc
+from ledger.law.facts import doubts_in
 from ledger.law.held import Hold, Order, Permit
-from ledger.law.judging import doubt_of
 from ledger.law.periods import awaited
 from ledger.law.rules import ACTS, PLACES, RuleFile
 from ledger.law.rules_times import HoldRule
@@ -146,7 +146,7 @@ def _lack(permit: Permit, hold: Hold, at: datetime, frame: Mapping[str, Any], fi
     asked: Asked = {}
     answer = every(conditions, frame, asked)
     if answer is None:
-        return f"{what}, but it must be known first: {doubt_of(asked)}."
+        return f"{what}, but it must be known first: {doubts_in(asked)}."
     wanted = " and ".join(one.says() for one in conditions)
     return "" if answer else f"{what}: only if {wanted}."
 

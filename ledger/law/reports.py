@@ -1,9 +1,9 @@
 """Reports: what is owed to whom, and by when.
 
 Decides: the deadline of a report rule for a purchase, a request or a period, under whose name the recipient is
-printed, how much longer an extension or a failure gives, and which reports of a day, week or quarter are owed whether
-or not anything was bought. Leaves to the book what was made, sent and received, and to the papers how a report looks.
-A deadline at the end of a day is the midnight after it; the earliest reading governs.
+printed, how much longer an extension or a failure gives, and which reports of a day, week, quarter or year are owed
+whether or not anything was bought. Leaves to the book what was made, sent and received, and to the papers how a
+report looks. A deadline at the end of a day is the midnight after it; the earliest reading governs.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,13 +22,13 @@ from ledger.law.judging import scope
 from ledger.law.rules import RuleFile
 from ledger.law.rules_times import ReportRule
 
-PER_PERIOD = ("day", "week", "quarter")
+PER_PERIOD = ("day", "week", "quarter", "year")
 
 
 def report(
     clock: Clock, rule: ReportRule, frame: Mapping[str, Any], fields: Sequence[AskField], asked: Mapping[str, Any]
 ) -> ReportDuty | Ends:
-    """The report that a rule asks for, or what its deadline waits for.
+    """The report that a rule asks for, or what its deadline waits for; nothing is waited for where there is no day.
 
     frame: the facts of the slip, for the recipient's name. Raises: NoRuleForDay where a day off must be known outside
     the calendar.
@@ -105,7 +105,7 @@ def name_of(file: RuleFile, recipient: str, frame: Mapping[str, Any]) -> str:
 def owed(
     files: Sequence[RuleFile], *, on: date, zone: ZoneInfo, facts: Mapping[str, Any] | None = None
 ) -> tuple[ReportDuty, ...]:
-    """The day, week and quarter reports whose period holds the day `on`, in the order of the files.
+    """The reports per day, week, quarter and year whose period holds the day `on`, in the order of the files.
 
     facts: facts of the shop, for rules that ask about it. A rule whose condition is not decided counts as owed.
     Those with `nil` are owed even if nothing was bought. Raises: NoRuleForDay before a file's first day.
@@ -147,6 +147,6 @@ def now(
     for rule in file.on(clock.day):
         if isinstance(rule, ReportRule) and rule.id == rule_id:
             made = report(clock, rule, facts or {}, fields, {})
-            return made if isinstance(made, ReportDuty) else str(made.waiting_for)
+            return made if isinstance(made, ReportDuty) else made.waiting_for or "a day, and the law states none"
     why = "it has no report of that name then"
     raise NoRuleForDay(jurisdiction=file.jurisdiction, on=clock.day.isoformat(), why=why, rule=rule_id)

@@ -4,7 +4,6 @@ Decides: what each of these rules holds once it has been read. Leaves what it me
 `ledger.law.timing`, and the rules without a clock to `ledger.law.rules`.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import time
 from typing import Literal, NamedTuple
@@ -15,7 +14,7 @@ from ledger.law.periods import Period, Start
 from ledger.law.rules import GivesWay, Rule
 
 MET_BY = ("made", "sent", "delivered", "received")
-PERS = ("purchase", "day", "week", "quarter", "request")
+PERS = ("purchase", "day", "week", "quarter", "year", "request")
 NEXTS = ("day", "working-day")
 KEEP_OF = ("licence", "purchase", "receipt")
 ADDS = ("alongside", "to-running", "replaces")
@@ -97,7 +96,7 @@ class OrderRule(Rule):
 class Due:
     """By when something must be there, in one of several shapes."""
 
-    shape: Literal["within", "next", "same-day", "weekly", "quarterly", "at-once"]
+    shape: Literal["within", "next", "same-day", "weekly", "quarterly", "yearly", "at-once", "no-day"]
     span: Span | None = None
     next: str = ""
     """"day" or "working-day" """
@@ -107,7 +106,7 @@ class Due:
     closing: bool = False
     """by the hour of closing that the calendar names"""
     days: tuple[tuple[int, int], ...] = ()
-    """months and days, with "quarterly" """
+    """months and days, with "quarterly" and "yearly" """
     start: Start = PURCHASE
     roll: str = "none"
     calendar: str = "own"
@@ -186,28 +185,3 @@ class RetainRule(Rule):
     at_most: Period | None
     place: str = "anywhere"
     medium: tuple[str, ...] = ()
-
-
-def starts_in(rule: Rule) -> Sequence[Start]:
-    """Every start that a rule with a clock names, in its readings and shorter times too."""
-    found: list[Start] = []
-
-    def of(period: Period | None) -> None:
-        if period is not None:
-            found.extend([period.start, *(one.start for one in period.readings)])
-
-    match rule:
-        case HoldRule():
-            of(rule.period)
-            for one in rule.shorter:
-                of(one.period)
-        case OrderRule():
-            of(rule.period)
-        case RetainRule():
-            of(rule.at_least)
-            of(rule.at_most)
-        case ReportRule(due=Due() as due) | TaskRule(due=Due() as due):
-            found.extend([due.start, *(one.due.start for one in due.readings)])
-        case TaskRule(due=BeforeEnd() as before):
-            found.append(Start((f"end:{before.of}",)))
-    return found

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from typing import Any
 
 _COUNTING = ("length", "unit", "first_day_counts", "counts", "roll", "calendar", "start")
-_DUE = ("within", "next", "same_day", "weekly", "quarterly", "at_once")
+_DUE = ("within", "next", "same_day", "weekly", "quarterly", "yearly", "at_once", "no_day")
 _ROLLS = {
     "next-working-day": "a last day off moved to the next working day",
     "after-sunday-or-holiday": "a last day that is a Sunday or holiday moved on",
@@ -107,7 +107,9 @@ def _due(shape: str, table: Mapping[str, Any]) -> str:
         "same_day": f"{hour} of the same day",
         "weekly": f"{hour} on {str(value).capitalize()}",
         "quarterly": f"{hour} on the next of {worded(value)}",
+        "yearly": f"{hour} on the next of {worded(value)}",
         "at_once": "at once",
+        "no_day": "without a day",
     }
     span = {"length": value, "unit": table.get("unit", "")}
     return (f"within {_span(span)}" if shape == "within" else said[shape]) + _how(table)
