@@ -1,6 +1,7 @@
 """What stamps claim, against statutes and standards where there are any."""
 
 import re
+import time
 from datetime import date
 
 import pytest
@@ -394,6 +395,12 @@ class TestWorn:
         assert not any(claim.fineness and not claim.ambiguous for claim in read(text))
         assert "it may be any mark" in next(claim for claim in read(text) if claim.kind == "unread").words()
 
+    def test_unread_letters_without_end_take_no_time(self) -> None:
+        for text in ("?" * 200, "?" * 24, "?" * 13 + "Z", "1?" * 9 + "Z", "?5 " * 60, "K/?" * 8):
+            began = time.perf_counter()
+            assert "unread" in {claim.kind for claim in read(text)}
+            assert time.perf_counter() - began < 2
+
     @given(st.text("?0123456789KGFPT/ SILVERNED.", max_size=14))
     def test_any_worn_text_is_read_without_an_error(self, text: str) -> None:
         for claim in read(text):
@@ -496,6 +503,25 @@ class TestMade:
     def test_fine_metal_was_never_allowed_half_a_karat(self) -> None:
         assert one("999.9 FINE GOLD").tolerance_most_ppm == 10_000
         assert one_with("999.9 FINE GOLD", Made("US")).tolerance_most_ppm == 3_000
+
+    @given(
+        st.one_of(st.sampled_from(KNOWN), st.text("?14K/20GF985 ", max_size=10)),
+        st.sampled_from([None, "US", "DE", "GB", "RU", "FR", "IT", "ZZ"]),
+        st.one_of(st.none(), st.dates()),
+        st.one_of(st.none(), st.dates()),
+    )
+    def test_knowing_more_never_adds_a_meaning(
+        self, text: str, country: str | None, one_day: date | None, other_day: date | None
+    ) -> None:
+        earliest, latest = one_day, other_day
+        if one_day and other_day:
+            earliest, latest = sorted((one_day, other_day))
+        claims, known = read(text), read(text, made=Made(country, earliest, latest))
+        assert meant(known) <= meant(claims)
+        assert bool(known) == bool(claims)
+        for claim in known:
+            assert 0 <= claim.tolerance_ppm <= claim.tolerance_most_ppm or not claim.allowances
+            assert claim.record()
 
     def test_a_layer_has_no_tolerance(self) -> None:
         assert (one("14K GF").tolerance_ppm, one("14K GF").allowances) == (0, ())

@@ -20,6 +20,8 @@ from ledger.assay import marks_table, stamps
 
 MOST = 80
 """Possible stamps that are still told one by one; where there are more, too little could be read."""
+LONGEST = 24
+"""Characters without a space, of which no mark has more."""
 _SUFFIXES = ("", "P", "PLUMB", "GF", "RGP", "HGE", "HGP", "GEP", "GPL", "GP", "GE", "EP")
 _METALS = ("PT", "PLAT", "PD", "PALL", "AU", "AG", "SV", "GOLD", "SILVER")
 _TELLING = 4
@@ -50,27 +52,33 @@ def _is_known(stamp: str, places: list[int]) -> bool:
 
 @lru_cache(maxsize=1024)
 def _completed(token: str) -> tuple[str, ...]:
-    found: set[str] = set()
-    for each in _walk(token, 0, ""):
-        found.add(each)
-        if len(found) > MOST:
-            return (token,)
+    if len(token) > LONGEST:
+        return (token,)
+    told = tuple(sorted(_rests(token, 0, {})))
+    if len(told) > MOST:
+        return (token,)
     readable = token.replace("?", "")
     mixed = any(map(str.isdigit, readable)) and any(not each.isdigit() for each in readable)
-    told = tuple(sorted(found))
     return told if told and (mixed or len(readable) >= _TELLING) else (*told, token)
 
 
-def _walk(token: str, place: int, built: str) -> Iterator[str]:
-    """Every way to read the rest of a token as known marks one after another."""
+def _rests(token: str, place: int, known: dict[int, set[str]]) -> set[str]:
+    """Every way to read a token from a place on as known marks one after another; of more than MOST only so many.
+
+    known: what was found before, by place.
+    """
     if "?" not in token[place:]:
-        yield built + token[place:]
-        return
-    for mark in _fitting(token, place):
-        yield from _walk(token, place + len(mark), built + mark)
-    in_share = token[place] == "/" and token[:place].endswith(tuple("0123456789"))
-    if not (token[place].isalnum() or token[place] == "?" or in_share):
-        yield from _walk(token, place + 1, built + token[place])
+        return {token[place:]}
+    if place not in known:
+        found: set[str] = set()
+        for mark in _fitting(token, place):
+            if len(found) <= MOST:
+                found |= {mark + rest for rest in _rests(token, place + len(mark), known)}
+        in_share = token[place] == "/" and token[:place].endswith(tuple("0123456789"))
+        if not (token[place].isalnum() or token[place] == "?" or in_share):
+            found |= {token[place] + rest for rest in _rests(token, place + 1, known)}
+        known[place] = found
+    return known[place]
 
 
 def _fitting(token: str, place: int) -> list[str]:
