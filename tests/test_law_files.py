@@ -1,10 +1,14 @@
 """Rule files: what reads, and what is wrong with what does not, by line and with what to write instead."""
 
+import functools
 import hashlib
 import json
+import re
 import tomllib
-from datetime import date
+from datetime import date, datetime
+from datetime import time as clock_time
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import jsonschema
@@ -34,8 +38,20 @@ from ledger.law.shapes import (
 )
 from tests.law_broken import AGE, BROKEN, HOLD, REPORT, hold
 from tests.law_samples import HEAD, US_DAYS, file_of, recipient, rule, text_of
+from tests.test_law_mutations import (
+    RULES,
+    pieces,
+    with_a_line_twice,
+    with_another_key,
+    with_another_value,
+    without_a_line,
+)
 
-DEMO = Path(__file__).parent.parent / "sample_config" / "rules" / "demo"
+REAL = pieces()
+
+
+def real_files() -> list[Path]:
+    return sorted(path for path in RULES.rglob("*.toml") if ".cases." not in path.name)
 
 
 def faults(data: bytes) -> tuple[str, ...]:
@@ -259,8 +275,8 @@ class TestPlaces:
     def test_a_text_it_cannot_follow_loses_nothing_found_before(self, text: str) -> None:
         assert Places("first = 1\n" + text).line(("first",)) == 1
 
-    def test_every_key_of_the_demonstration_files_is_found(self) -> None:
-        for path in DEMO.glob("*.toml"):
+    def test_every_key_of_the_real_files_is_found(self) -> None:
+        for path in real_files():
             text = path.read_text()
             places = Places(text)
             lines = text.splitlines()
@@ -275,32 +291,74 @@ def every_path(value: Any, path: tuple[str | int, ...]) -> list[tuple[str | int,
     return [found for name, one in inner for found in ((*path, name), *every_path(one, (*path, name)))]
 
 
+@functools.cache
+def the_validator() -> Any:
+    schema = json_schema()
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
+
+
 class TestSchema:
     """The JSON Schema and the reader say the same about the shape of a file."""
 
     @pytest.fixture
     def validator(self) -> Any:
-        schema = json_schema()
-        jsonschema.Draft202012Validator.check_schema(schema)
-        return jsonschema.Draft202012Validator(schema)
+        return the_validator()
 
     @staticmethod
     def as_json(value: Any) -> Any:
         return json.loads(json.dumps(value, default=str))
 
-    @pytest.mark.parametrize("name", ["state", "county", "town"])
-    def test_the_demonstration_files_satisfy_it(self, validator: Any, name: str) -> None:
-        document = tomllib.loads((DEMO / f"{name}.toml").read_text())
+    @pytest.mark.parametrize("path", real_files(), ids=lambda path: path.stem)
+    def test_the_real_files_satisfy_it(self, validator: Any, path: Path) -> None:
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
         assert [error.message for error in validator.iter_errors(self.as_json(document))] == []
 
-    def test_a_broken_file_breaks_it_where_the_shape_is_wrong(self, validator: Any) -> None:
-        for name in ("a misspelt key", "a missing key", "an unknown unit", "a condition of two kinds", "an empty list"):
-            document = tomllib.loads(BROKEN[name][0].decode())
-            assert not validator.is_valid(self.as_json(document)), name
+    def agree(self, validator: Any, text: str) -> bool | None:
+        """Whether form and schema say the same of a text; None where JSON cannot say what TOML does."""
+        try:
+            document = tomllib.loads(text)
+        except ValueError:
+            return None
+        if not said_in_json(document):
+            return None
+        found: list[Fault] = []
+        check(document, FILE, (), found)
+        return bool(validator.is_valid(self.as_json(document)) == (found == []))
+
+    @pytest.mark.parametrize("name", BROKEN)
+    def test_form_and_schema_agree_on_each_broken_file(self, validator: Any, name: str) -> None:
+        assert self.agree(validator, BROKEN[name][0].decode()) is not False
+
+    def test_form_and_schema_agree_on_files_spoiled_at_random(self, validator: Any) -> None:
+        random = Random(5)
+        answers = []
+        for number in range(150):
+            head, tables = REAL[number % len(REAL)]
+            text = head + "".join(random.sample(tables, min(len(tables), 2)))
+            way = random.choice([with_another_key, with_another_value, without_a_line, with_a_line_twice])
+            spoiled = way(text, random)
+            answers.append(self.agree(validator, spoiled))
+            assert answers[-1] is not False, spoiled
+        assert answers.count(True) > 60
+
+    def test_blank_text_and_a_line_break_at_the_end_are_refused_by_both(self, validator: Any) -> None:
+        for blank in ("  ", "a\n"):
+            assert self.agree(validator, text_of(jurisdiction=f'"""{blank}"""').decode()) is True
 
     def test_each_key_has_a_meaning(self) -> None:
         for key in every_key(FILE, set()):
             assert len(key.says) > 6, key.name
+
+
+def said_in_json(value: Any) -> bool:
+    """Whether a value is told apart in JSON: no decimals, no moments, no text that looks like a day."""
+    if isinstance(value, dict):
+        return all(map(said_in_json, value.values()))
+    if isinstance(value, list):
+        return all(map(said_in_json, value))
+    looks = isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value) is not None
+    return not looks and not isinstance(value, float | datetime | clock_time)
 
 
 def every_key(table: Table, seen: set[str]) -> list[Key]:

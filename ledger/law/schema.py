@@ -1,8 +1,9 @@
 """The JSON Schema of a rule file, made from the same form that the program reads by.
 
 Decides: how each shape reads as JSON Schema (draft 2020-12). A date stands as text of the form 2026-07-01,
-since JSON has none. The schema says what a file may hold; what it cannot say (names of facts, dates that
-overlap) is found by `ledger.law.files.read`.
+since JSON has none, and a number with decimals that are all noughts is whole, as JSON Schema has it. The schema
+accepts exactly the shapes that the program accepts; what no schema can say (names of facts, dates that overlap) is
+found by `ledger.law.files.read`.
 
 >>> json_schema()["additionalProperties"]
 False
@@ -47,12 +48,13 @@ def _key(key: Key, definitions: dict[str, Any]) -> dict[str, Any]:
 def _shape(shape: Shape, definitions: dict[str, Any]) -> dict[str, Any]:
     match shape:
         case Text():
-            found: dict[str, Any] = {"type": "string", "minLength": 1, "maxLength": shape.longest}
-            return {**found, "pattern": f"^(?:{shape.pattern})$"} if shape.pattern else found
+            # Not blank; and $ alone would let a line break follow in some readers.
+            pattern = f"^(?:{shape.pattern})$(?!\\n)" if shape.pattern else r"\S"
+            return {"type": "string", "minLength": 1, "maxLength": shape.longest, "pattern": pattern}
         case Word():
             return {"enum": list(shape.options)}
         case Day():
-            return {"type": "string", "format": "date"}
+            return {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$(?!\n)"}
         case Flag():
             return {"type": "boolean"}
         case Whole():
