@@ -7,7 +7,7 @@ Bounds: the score interval for a share, 95 % (E. B. Wilson, J. Amer. Statist. As
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from random import Random
 
@@ -71,14 +71,17 @@ class Outcome:
         return total
 
 
-def run(random: Random, count: int) -> Outcome:
+def run(random: Random, count: int, kinds: Sequence[str] = tuple(KINDS)) -> Outcome:
     """count articles of every kind and class of weight, each on both scales.
 
     What articles are made of is drawn once for all classes of weight, the rest anew for each: the articles of one cell
-    are independent of one another, those of two cells are not.
+    are independent of one another, those of two cells are not. Each kind has chances of its own, so that some kinds by
+    themselves give the rows that all of them give.
     """
     outcome = Outcome()
-    for draw in KINDS.values():
+    seed = random.random()
+    for kind in kinds:
+        random, draw = Random(f"{kind} {seed}"), KINDS[kind]
         for _ in range(count):
             make = draw(random)
             for grams in CLASSES:
