@@ -237,6 +237,22 @@ class TestPeriods:
         with pytest.raises(InputError, match="fewer than seven"):
             weighed(hold_rule('"purchase"'), shop={"calendar": calendar})
 
+    def test_a_weekend_day_that_may_be_a_working_day(self) -> None:
+        # Working days 25, 27, 28 (a Saturday) November as written; without 27 and 28: 25, 30 November and 1 December.
+        weekend = 'weekend = ["sunday"]\narguable_weekend = ["saturday"]'
+        calendar = DAYS.replace('weekend = ["saturday", "sunday"]', weekend)
+        body = 'length = 3\nunit = "working-days"\n' + FORBIDS
+        file = file_of(rule("hold", "h", body), report_rule('within = 3, unit = "working-days"'), AGENCIES, calendar)
+        duties = weigh([file], facts(), at=AT)
+        hold = held(duties)
+        assert (shown(hold.plain), shown(hold.cautious)) == ("2026-11-29T00:00-05:00", "2026-12-02T00:00-05:00")
+        assert report(duties).due == report(duties).due_plain == hold.plain
+        kept = file.calendar.record() if file.calendar else {}
+        assert kept["arguable_weekend"] == ["saturday"]
+        assert {"day": "2026-11-28", "why": "Saturday (arguable)"} in hold.trace["other_readings"][0]["skipped"]
+        with pytest.raises(RuleFileWrong, match="'sunday' stands under 'weekend' too"):
+            files.read(text_of(calendar.replace('["saturday"]', '["sunday"]')))
+
     def test_readings_of_every_period(self) -> None:
         body = 'classes = ["seller"]\n'
         body += 'at_least = { length = 1, unit = "years", readings = [{ reason = "R", length = 3 }] }\n'
@@ -366,6 +382,25 @@ class TestReports:
         assert shown(found.due) == due
         assert found.covers == (date.fromisoformat(first), date.fromisoformat(last))
         assert quarter(date(2026, 2, 1)) == (date(2026, 1, 1), date(2026, 3, 31))
+
+    def test_after_the_year(self) -> None:
+        found = report(weighed(report_rule('yearly = ["01-31"]', per="year")))
+        assert (shown(found.due), found.covers) == (
+            "2027-02-01T00:00-05:00",
+            (date(2026, 1, 1), date(2026, 12, 31)),
+        )
+        file = file_of(report_rule('yearly = ["01-31"]', per="year"), AGENCIES)
+        assert [one.per for one in reports.owed([file], on=AT.date(), zone=HERE)] == ["year"]
+        task = weighed(task_rule('due = { yearly = ["10-01", "04-01"] }')).tasks[0]
+        assert shown(task.due) == "2027-04-02T00:00-04:00"
+
+    def test_without_a_day(self) -> None:
+        file = file_of(report_rule("no_day = true"), task_rule("due = { no_day = true }"), AGENCIES)
+        duties = weigh([file], facts(), at=AT)
+        assert duties.reports == ()
+        assert [(one.due, one.waiting_for) for one in duties.tasks] == [(None, None)]
+        assert [one.outcome for one in duties.duties] == [Ahead(None), Ahead(None)]
+        assert reports.now(file, "r", {"purchase": AT}, HERE) == "a day, and the law states none"
 
     def test_a_named_day_that_a_year_has_not(self) -> None:
         duties = weighed(task_rule('due = { quarterly = ["02-29"], roll = "next-working-day" }'))

@@ -118,7 +118,8 @@ class Scoped:
                 self._exempt(rule)
             elif isinstance(rule, CoverRule):
                 self.covers.append((rule, dict(self._answers(rule, "cover"))))
-            elif not isinstance(rule, OrderRule):  # an order is no part of a purchase, and displaces nothing at one
+            elif not isinstance(rule, OrderRule) and rule.about != "shop":
+                # An order is no part of a purchase, nor is what the shop owes whether or not it buys.
                 self.rules.append(rule)
         self.places = {rule.id: self._place(rule) for rule in self.rules}
 

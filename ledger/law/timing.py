@@ -183,8 +183,6 @@ def _report(rule: ReportRule, ground: Ground) -> None:
 
 
 def _task(rule: TaskRule, ground: Ground) -> None:
-    if rule.about == "shop":
-        return
     for about, _, scope, trace in ground.applying(rule):
         made = tasks.task(ground.clock, rule, about, scope.asked)
         ground.add(rule, "task", about, _settled(Ahead(made.due), scope), {**trace, **made.trace})
