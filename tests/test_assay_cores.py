@@ -35,6 +35,11 @@ class TestLayersShutOut:
         said = [reason.text for reason in assess(GOLD_14, dense(1.0, 13.1), marks="14K").reasons]
         assert any("times as heavy, or a finer scale" in text for text in said)
 
+    def test_a_light_piece_that_weighs_like_a_base_is_said_to_and_not_judged(self) -> None:
+        charm = assess(GOLD_14, dense(1.8, 8.6), marks="14K", grams=1.8)
+        assert charm.construction == "undetermined"
+        assert any("nearer to a layer over copper" in reason.text for reason in charm.reasons)
+
     def test_a_metal_no_denser_than_the_base_is_decided_at_no_weight(self) -> None:
         # Silver of 310 in copper and zinc weighs less than copper does.
         dish = assess(xrf(Ag=310, Cu=300, Zn=390), dense(200.0, 8.6), grams=200.0)

@@ -121,6 +121,11 @@ def _one_density(sheet: Sheet, weighed: Weighed, sight: Sight) -> bool:
         sheet.block("density-high", f"Density {figures}: a denser metal inside.", "cut-or-drill")
     elif over > spread and (shut_out or layered - solid >= 2 * spread):
         _too_light(sheet, weighed, sight, figures)
+    elif not shut_out and over > spread:
+        text = (
+            f"Density {figures}: nearer to a layer over {core.words}, but too small a piece for this scale to decide."
+        )
+        sheet.say("density-too-light", text)
     elif not shut_out:
         _too_small(sheet, figures, core.words, (CERTAIN * u / (layered - solid) if layered > solid else 0.0))
     elif weighed.mass * 1000 < sheet.policy.density_limit_mg:
