@@ -107,10 +107,11 @@ class TestGold:
             (24, 2.5, "heavy gold electroplate"),
             (14, 2.5, "gold plate"),
             (10, 0.3, "gold washed or gold flashed"),
+            (9.9, 20, "under 10 karat and no gold plate at all"),
             (9, 20, "under 10 karat and no gold plate at all"),
         ],
     )
-    def test_a_coating_is_called_as_the_guides_let_it(self, karat: int, um: float, word: str) -> None:
+    def test_a_coating_is_called_as_the_guides_let_it(self, karat: float, um: float, word: str) -> None:
         assert layers.coating(karat, um, "brass").called() == word
 
     @pytest.mark.parametrize(
@@ -221,6 +222,16 @@ class TestCoating:
         assert thick.hidden(10_000)
         assert thin.gold_ppm[0] < thin.gold_ppm[1] < thin.own_ppm == 585_000
 
+    def test_a_reading_just_good_enough_to_tell_is_not_fooled(self) -> None:
+        thin = layers.coating(14, 5, "brass")
+        nearest = min(abs(ppm - thin.own_ppm) for ppm in thin.gold_ppm)
+        assert thin.hidden(nearest)
+        assert not thin.hidden(nearest - 1)
+
+    def test_the_thickest_coating_that_is_taken_is_the_metal_itself(self) -> None:
+        thick = layers.coating(14, 1_000, "brass", barrier_um=1_000)
+        assert thick.reads == pytest.approx({**alloys.gold(14), "Ni": 0.0}, abs=1e-6)
+
     def test_any_make_up_can_lie_on_top(self) -> None:
         silver = layers.over({"Ag": 1.0}, 20, BRASS)
         assert 1000 * silver.reads["Ag"] == pytest.approx(994.1, abs=0.5)  # worked out as above
@@ -230,10 +241,11 @@ class TestCoating:
         ("karat", "um", "on", "colour", "barrier", "field"),
         [
             (0, 5, "brass", "yellow", 0, "karat"),
-            (25, 5, "brass", "yellow", 0, "karat"),
+            (24.01, 5, "brass", "yellow", 0, "karat"),
             (14, 0, "brass", "yellow", 0, "microns"),
             (14, 1001, "brass", "yellow", 0, "microns"),
             (14, 5, "brass", "yellow", -1, "microns"),
+            (14, 5, "brass", "yellow", 1000.5, "microns"),
             (14, 5, "lead", "yellow", 0, "on"),
             (14, 5, "brass", "green", 0, "colour"),
         ],
