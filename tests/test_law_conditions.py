@@ -188,6 +188,34 @@ class TestConditions:
             file_of(rule("hold", "h", HOLD + f"when = [{condition}]\n"))
         assert any(says in fault for fault in wrong.value.faults)
 
+    @pytest.mark.parametrize(
+        ("condition", "says"),
+        [
+            ('not = { fact = "item.metal", is = "gold" }', "not item.metal is gold"),
+            ('any = [{ fact = "item.metal", in = ["gold", "silver"] }]', "(item.metal in gold, silver)"),
+            ('all = [{ fact = "item.marks", empty = true }]', "(item.marks empty yes)"),
+            ('fact = "slip.clock", at_least = "08:00"', "slip.clock at least 08:00"),
+            ('fact = "seller.name", same_as = "guardian.name"', "seller.name same as guardian.name"),
+        ],
+    )
+    def test_a_condition_is_read_and_said(self, condition: str, says: str) -> None:
+        about = "refuse" if "slip" in condition or "seller" in condition else "hold"
+        body = f"when = [{{ {condition} }}]\n" + (HOLD if about == "hold" else 'may_record = ["date"]\n')
+        (read,) = file_of(rule(about, "h", body)).rules[0].when
+        assert read.says() == says
+
+    @pytest.mark.parametrize(
+        ("condition", "says"),
+        [
+            ('{ fact = "item.metal", is = "gold", in = ["gold"] }', "compares its fact once"),
+            ('{ fact = "item.metal", in = "gold" }', "write a list of texts in square brackets"),
+        ],
+    )
+    def test_one_comparison_of_the_right_form(self, condition: str, says: str) -> None:
+        with pytest.raises(RuleFileWrong) as wrong:
+            file_of(rule("hold", "h", HOLD + f"when = [{condition}]\n"))
+        assert any(says in fault for fault in wrong.value.faults)
+
     @pytest.mark.parametrize(("percent", "ppm"), [("50 %", 500_000), ("0.5%", 5_000), ("133.3333 %", 1_333_333)])
     def test_a_percentage_is_read(self, percent: str, ppm: int) -> None:
         test = f'when = [{{ fact = "item.price", share_of = "item.melt_value", above = "{percent}" }}]\n'

@@ -6,7 +6,7 @@ import pytest
 
 from ledger.errors import InputError, RuleFileWrong
 from ledger.law import files
-from ledger.law.answers import Ahead, Broken, Met, Undecided
+from ledger.law.answers import Ahead, AskedTogether, Broken, Met, Undecided
 from ledger.law.duties import Duties, weigh
 from ledger.law.facts import DERIVED, FACTS
 from ledger.law.rules import RuleFile
@@ -180,6 +180,11 @@ class TestQuestions:
         found = weighed(file)
         assert [one.about for one in found.duties] == ["slip"]
         assert found.questions[0].subjects == ("slip",)
+
+    def test_fields_that_are_no_answers_are_no_questions(self) -> None:
+        fields = 'fields = [{ fact = "item.marks", label = "Marks" }]\n'
+        (asked,) = weighed(file_of(QUESTION, rule("ask", "a", fields)), ring()).questions
+        assert asked.subjects == ()
 
     def test_the_seller_s_answers_and_the_slip_s(self) -> None:
         own = QUESTION.replace("special-for-age", "retailer").replace('"item"', '"seller"')
@@ -530,6 +535,43 @@ class TestPaying:
         found = weighed(file_of(a, b))
         assert found.pay.payees == ()
         assert found.contradictions == ("No payee is left: xx-sample/a and xx-sample/b allow nothing in common.",)
+
+    def test_where_a_payment_rule_does_not_apply_nothing_is_counted(self) -> None:
+        home = 'when = [{ fact = "slip.channel", is = "home" }]\n'
+        found = weighed(file_of(rule("pay", "p", home + 'payee = ["seller"]\n')), slip={"channel": "kiosk"})
+        assert found.pay.payees is None
+
+    def test_a_payment_rule_that_gives_way_limits_nothing(self) -> None:
+        strict = rule("pay", "strict", 'displaces = ["loose"]\npayee = ["seller"]\n')
+        found = weighed(file_of(strict, rule("pay", "loose", 'payee = ["principal"]\n')))
+        assert (found.pay.payees, found.contradictions) == (("seller",), ())
+
+
+class TestKept:
+    """What a file keeps because it is the same for every slip changes no answer, and never grows without end."""
+
+    def test_a_file_that_has_kept_too_much_begins_anew(self) -> None:
+        file = file_of(rule("hold", "h", HOLD))
+        before = weighed(file).record()
+        file.kept.update((number, None) for number in range(3_000))
+        later = weigh([file], facts(), at=local("2026-11-25T10:15"))
+        assert len(file.kept) < 100
+        assert later.record() != before
+        assert weighed(file).record() == before
+
+    def test_fields_asked_together_are_known_by_what_they_are(self) -> None:
+        (field,) = weighed(file_of(rule("ask", "a", 'fields = [{ fact = "slip.staff", label = "Staff" }]\n'))).asks
+        one, other = AskedTogether((field,)), AskedTogether((field,))
+        assert one == one
+        assert one != other
+        assert len({one, other}) == 2
+
+    def test_the_moment_of_each_slip_stands_in_its_trace(self) -> None:
+        roll = 'readings = [{ reason = "It may roll.", roll = "next-working-day" }]\n'
+        file = file_of(US_DAYS, rule("hold", "h", HOLD + roll))
+        for clock in ("10:15", "10:16"):
+            trace = weigh([file], facts(), at=local(f"2026-11-24T{clock}")).holds[0].trace
+            assert {trace["start"], trace["readings"][0]["start"]} == {f"2026-11-24T{clock}:00-05:00"}
 
 
 class TestMemory:

@@ -136,6 +136,7 @@ class AskedTogether(tuple[AskField, ...]):
 
     __slots__ = ()
     __hash__ = object.__hash__
+    __ne__ = object.__ne__
 
     def __eq__(self, other: object) -> bool:
         return self is other

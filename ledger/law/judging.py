@@ -27,7 +27,6 @@ from ledger.law.rules import (
 from ledger.measures import Money
 
 Frame = Mapping[str, Any]
-doubt_of = doubts_in
 
 
 class Scope(NamedTuple):
@@ -68,7 +67,8 @@ def unsure(found: Outcome, doubt: str) -> Outcome:
         case Undecided(reason=reason):
             says = f"{reason.rstrip('.')}, and whether this rule applies is not decided: {doubt}"
             return Undecided(says, reason, "The rule does not apply.")
-        case Ahead(until=until):
+        case _:
+            until = found.until
             stands = "It is not decided whether this rule applies, so it stands"
             yes = f"The rule applies, until {until:%Y-%m-%d %H:%M} {until.tzinfo}." if until else "The rule applies."
             return Undecided(f"{stands}: {doubt}", yes, "The rule does not apply.")
