@@ -563,6 +563,12 @@ class TestParts:
         # A density of the whole speaks of both.
         assert assess(*both, below, dense(9.0, 13.1), marks="14K", grams=9.0).construction == "solid"
 
+    def test_a_deep_rub_of_the_handle_under_the_acid_for_silver_says_nothing_of_the_foot(self) -> None:
+        both = xrf(part="handle", Ag=925, Cu=75), xrf(part="foot", Ag=925, Cu=75)
+        rub = {"test": "silver-streak", "colour": "dark-red", "depth": "deep", "part": "handle"}
+        assert assess(*both, rub, marks="STERLING", grams=90.0).construction == "undetermined"
+        assert assess(*both, rub, rub | {"part": "foot"}, marks="STERLING", grams=90.0).construction == "solid"
+
     def test_a_notch_in_the_clasp_says_nothing_of_readings_that_name_no_part(self) -> None:
         chain = assess(GOLD_14, filed("clasp", Au=584, Cu=416), marks="14K", grams=9.0)
         assert (chain.construction, chain.payable) == ("undetermined", None)

@@ -14,7 +14,7 @@ narrows a reading, and its failure is not outvoted. Leaves to `touchstone` what 
 ('silver', '800.0 to 1000.0')
 """
 
-from ledger.assay.findings import SilverRub
+from ledger.assay.findings import SilverRub, part_of
 from ledger.assay.sheet import Sheet, together
 from ledger.measures import thousandths
 
@@ -57,4 +57,4 @@ def _one(sheet: Sheet, rub: SilverRub) -> None:
     elif any(sight.of("silver").high_ppm < between.low_ppm for sight in silver):
         sheet.clash("acid-above-reading", f"{text}, finer than the reading allows.", "filed-xrf")
     elif rub.test.deep and between.low_ppm and sheet.metal in (None, "silver"):
-        sheet.supports.append("deep-streak-holds")
+        sheet.support("deep-streak-holds", part_of(rub.test))
