@@ -50,6 +50,9 @@ Faces: what people touch
     demo.setting             where the demonstration plays: its shop, its people, its clock
     demo.bench               tests, weighings and measurements written short
 Acts: one thing a shop does, start to end, in one transaction; each reads as one page
+    acts.answering           answers a question of which nothing was found, with paper and extract
+    acts.extracting          hands out part of the book with all a stranger needs to check it
+    acts.matching            matches what was stolen against what was bought, in anybody's words
     acts.undoing             a slip that comes to nothing: refused, withdrawn before recording
     acts.telling             tells an authority one item's whole history: the dossier
     acts.setting_up          what the owner enters about the shop: rule files adopted
@@ -65,8 +68,6 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.opening             opens a new book, and books that exist
     acts.looking             one opening of personal data: who looked at what, and why
     acts.listing             fills the papers about many slips: the day sheet
-    acts.extracting          hands out part of the book with all a stranger needs to check it
-    acts.matching            matches what was stolen against what was bought, in anybody's words
     acts.inquiring           answers a stolen-goods question: which items might be meant
     acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
     acts.wording             how values of the record read on a paper: plain words, with units
@@ -85,6 +86,7 @@ Papers: values in, bytes out; no database, no clock
     reports.purchase         the purchase report: one slip in full, in the order its rule file asks
     reports.label            the bag label: which item lies in the bag, since when
     reports.hold_list        the hold list: what must stay in the shop, until when
+    reports.negative         the negative answer: what was searched for, and that nothing was found
     reports.dossier          the dossier: the whole history of one item, drawn for one inquiry
     reports.declaration      the frozen slip that the seller signs
     reports.stub             the stub: what the seller takes home

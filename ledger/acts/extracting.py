@@ -8,7 +8,7 @@ import fnmatch
 import hashlib
 import io
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -89,18 +89,20 @@ def _texts(document: Mapping[str, Any], name: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def extract(book: Book, wanted: Wanted, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
+def extract(
+    book: Book, wanted: Wanted, sheet: str, *, at: datetime, papers: Mapping[str, bytes] | None = None
+) -> tuple[Entry, bytes]:
     """The entry that something was handed out, and the zip.
 
+    papers: further papers by file name, beside the dossiers of the items.
     Raises: InputError for an item or entry the book has not, LockedError, StorageError.
     """
-    papers = {
-        f"papers/dossier-{slip}-{line}.pdf": _dossier(book, slip, line, wanted, sheet, at)
-        for slip, line in _told(wanted)
-    }
+    drawn = {f"papers/{name}": data for name, data in (papers or {}).items()}
+    for slip, line in wanted.items if wanted.papers else ():
+        drawn[f"papers/dossier-{slip}-{line}.pdf"] = _dossier(book, slip, line, wanted, sheet, at)
     note = closing.seal(book)
     with engines.reading(book.engine) as connection:
-        files = dict(_files(connection, book, wanted, note)) | papers
+        files = dict(_files(connection, book, wanted, note)) | drawn
     files |= {name: _checker(name) for name in _CHECKERS}
     manifest = canonical.encode({"files": {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}})
     digest = hashlib.sha256(manifest).hexdigest()
@@ -113,10 +115,6 @@ def extract(book: Book, wanted: Wanted, sheet: str, *, at: datetime) -> tuple[En
         page.seal()
     # From here on it stands in the book that exactly these bytes were handed out, to whom and why.
     return entry, _zipped({**files, "manifest.json": manifest, "manifest.note": signed.encode()})
-
-
-def _told(wanted: Wanted) -> Sequence[tuple[int, int]]:
-    return wanted.items if wanted.papers else ()
 
 
 def _dossier(book: Book, slip: int, line: int, wanted: Wanted, sheet: str, at: datetime) -> bytes:

@@ -121,6 +121,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "inquiries",
             search="Search items by the words of a description.",
             match="Match a list of stolen articles against the book.",
+            nothing_found="Answer that nothing was found, so that it can be checked later.",
             dossier="Draw one item's whole history for an authority.",
             extract="Hand out part of the book as a zip that a stranger can check.",
         ),

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from ledger.acts import extracting, holding, inquiring, matching, telling
+from ledger.acts import answering, extracting, holding, inquiring, matching, telling
 from ledger.acts.inquiring import Answer
 from ledger.acts.matching import Matched
 from ledger.acts.opening import settings_of
@@ -50,6 +50,7 @@ def search(asked: Asked, words: tuple[str, ...], file: str | None) -> None:
     said.answer(asked, found, [_text(answer), *([] if entry is None else [f"Kept as entry {entry.seq}."])])
 
 
+_TO_JUDGE = 8
 _ASKS = ("officer", "case", "power")
 
 
@@ -138,10 +139,14 @@ def match(asked: Asked, file: str, most: int, appraised: bool, asked_by: str | N
     document = {
         "rules": matching.RULES,
         "entry": None if entry is None else entry.seq,
-        "lines": [{"asked": one.asked, "pointers": [item.record() for item in one.found]} for one in found],
+        "lines": [_record(one) for one in found],
     }
     kept = [] if entry is None else [f"Kept as entry {entry.seq}."]
     said.answer(asked, document, [*map(_matched, found), *kept])
+
+
+def _record(one: Matched) -> dict[str, Any]:
+    return {"asked": one.asked, "pointers": [item.record() for item in one.found]}
 
 
 def _matched(one: Matched) -> str:
@@ -180,3 +185,35 @@ def extract(asked: Asked, file: str, out: Path | None) -> None:
     path = papers.keep(book, out, f"extract-{entry.seq}.zip", data)
     found = {"entry": entry.seq, "manifest": entry.public["manifest"], "extract": str(path)}
     said.answer(asked, found, [f"Handed out as entry {entry.seq}.", f"Extract: {path}"])
+
+
+@click.command()
+@click.argument("file", metavar="FILE")
+@click.option("--asked-by", metavar="FILE", required=True, help="Who asks, JSON or TOML: agency, power, officer, case.")
+@click.option("--appraised", is_flag=True, help="Finenesses come from appraisals: another one rules an article out.")
+@papers.out
+@for_a_book
+@click.pass_context
+def nothing_found(ctx: click.Context, file: str, asked_by: str, appraised: bool, out: Path | None) -> None:
+    """Answer that nothing was found, with a paper and an extract that can be checked later.
+
+    FILE, or - for standard input, holds one article a line. Question, rules and the entries searched are kept as an
+    entry. Where anything agrees there is no such answer: the pointers are shown, and the command ends with 8.
+    """
+    asked: Asked = ctx.obj
+    book = opened.a_book(asked, unlocked=True)
+    told = _who_asks(given.document(asked, asked_by, "--asked-by"))
+    lines = matching.lines(given.data(asked, file))
+    found = answering.nothing_found(
+        book, lines, told, settings_of(book.folder).sheet, at=opened.now(book), appraised=appraised
+    )
+    if found.entry is None:
+        document = {"nothing": False, "lines": [_record(one) for one in found.matched]}
+        says = "Something agrees, so that a person must judge; no answer was given and nothing was kept."
+        said.answer(asked, document, [*map(_matched, found.matched), says])
+        ctx.exit(_TO_JUDGE)
+    name = f"nothing-found-{found.entry.seq}"
+    kept = [papers.keep(book, out, f"{name}.pdf", found.paper), papers.keep(book, out, f"{name}.zip", found.extract)]
+    document = {"nothing": True, "entry": found.entry.seq, "papers": [str(path) for path in kept]}
+    says = f"Nothing was found for {said.count(len(lines), 'article')}; kept as entry {found.entry.seq}."
+    said.answer(asked, document, [says, *(f"Paper: {path}" for path in kept)])
