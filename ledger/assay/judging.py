@@ -137,7 +137,7 @@ _DID = {"holds": "held", "fades": "faded", "gone": "dissolved at once"}
 def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
     test = rub.test
     depth = "deep" if test.deep else "light"
-    text = f"A {depth} streak, {rub.reach}, under acid for {test.acid_karat} karat {_DID[test.result]}"
+    text = f"A {depth} streak under acid for {test.acid_karat} karat, {rub.reach}, {_DID[test.result]}"
     if test.result == "holds":
         counts = rub.trusted and not resistant
         sheet.say("acid-holds", f"{text}: {thousandths(rub.between.low_ppm)} or finer{'' if counts else ', not used'}.")
