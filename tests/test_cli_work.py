@@ -437,22 +437,17 @@ class TestDoctor:
         monkeypatch.setattr("ledger.vault.keys_file.known_to_former_owners", lambda _: ["ines"])
         assert "ines: run `counterfoil staff reset` for each" in self.findings(till, 8)["former owners"]["says"]
 
-    def test_missing_fonts_and_zones_are_said(self, till: Till, monkeypatch: pytest.MonkeyPatch) -> None:
+    def test_missing_fonts_are_said(self, till: Till, monkeypatch: pytest.MonkeyPatch) -> None:
         from importlib.metadata import PackageNotFoundError
 
         def missing(name: str) -> str:
             raise PackageNotFoundError(name)
 
         monkeypatch.setattr("ledger.cli.care.version", missing)
-        monkeypatch.setattr("ledger.cli.care.zoneinfo.TZPATH", ())
         found = self.findings(till, 8)
         assert "install counterfoil again" in found["fonts"]["says"]
-        assert "install the package tzdata" in found["time zones"]["says"]
 
-    def test_the_packages_zones_serve_where_the_system_has_none(
-        self, till: Till, monkeypatch: pytest.MonkeyPatch
-    ) -> None:
-        monkeypatch.setattr("ledger.cli.care.zoneinfo.TZPATH", (str(till.desk),))
+    def test_the_time_zone_tables_are_the_package_s_whatever_the_system_has(self, till: Till) -> None:
         assert "of the package tzdata" in self.findings(till, 0)["time zones"]["says"]
 
     def test_where_there_is_no_key_keeper_it_is_said(self, till: Till, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,7 +4,6 @@ import os
 import shutil
 import sqlite3
 import stat
-import zoneinfo
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
@@ -12,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from ledger import shipped
+from ledger import moments, shipped
 from ledger.book import engine as engines
 from ledger.book import reading
 from ledger.book.pages import Book
@@ -167,18 +166,8 @@ def _pictures(book: Book) -> Finding:
 
 
 def _zones() -> Finding:
-    """Which time zone tables the program reads: the system's where it has them, else those of the package."""
-    for place in zoneinfo.TZPATH:
-        for name in ("+VERSION", "tzdata.zi"):
-            path = Path(place) / name
-            if path.is_file():
-                with path.open(encoding="ascii", errors="replace") as file:
-                    found = file.readline().removeprefix("# version ").strip()
-                return Finding("time zones", "well", f"tables {found} of the system, {place}")
-    try:
-        return Finding("time zones", "well", f"tables of the package tzdata {version('tzdata')}")
-    except PackageNotFoundError:
-        return Finding("time zones", "mend", "no tables found; install the package tzdata")
+    """Which time zone tables the program reads: those of the package, never the system's."""
+    return Finding("time zones", "well", f"tables of the package {moments.TABLES}")
 
 
 def _fonts() -> Finding:

@@ -18,7 +18,6 @@ from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError, RuleFileWrong
 from ledger.law import files
-from ledger.law.together import shops
 from ledger.moments import parse_local
 
 if TYPE_CHECKING:
@@ -43,6 +42,8 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
 
     Cases lie beside a rule file as NAME.cases.toml. Ends with 4 when a file has a fault or a case fails.
     """
+    from ledger.law.together import shops
+
     asked: Asked = ctx.obj
     rules = [path for path in paths if not path.endswith(_CASES)]
     found, faults = _readable(asked, rules)

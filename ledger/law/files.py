@@ -12,26 +12,21 @@ ledger.errors.RuleFileWrong: sample.toml cannot be used: line 1: the file needs 
 
 import hashlib
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from ledger import moments
 from ledger.errors import InputError, RuleFileWrong, Spot
-from ledger.law import mending, references
+from ledger.law import references
 from ledger.law.building import Builder
 from ledger.law.building_calendar import calendar_of, recipients_of
 from ledger.law.building_declared import declared_of
-from ledger.law.differing import diff
 from ledger.law.form import FILE, FORMAT, KINDS
 from ledger.law.locating import Places
-from ledger.law.piecing import Pieces
 from ledger.law.rules import LAYERS, RuleFile
 from ledger.law.shapes import Fault, ListOf, Path, Table, check, strays
-from ledger.law.together import check_together
-
-__all__ = ["check_together", "diff", "read"]
 
 MAX_BYTES = 2_000_000
 _Place = Callable[[Path], tuple[int, int]]
@@ -94,6 +89,8 @@ def wrong_at(path: str, text: str, faults: Iterable[tuple[int, int, str]]) -> Ru
 def unreadable(path: str, text: str, stopped: Exception) -> RuleFileWrong:
     """The error for a text that the standard library's reader could not read, where it stopped."""
     if isinstance(stopped, ValueError):
+        from ledger.law import mending
+
         return wrong_at(path, text, [mending.fault(stopped, text)])
     return wrong_at(path, text, [(1, 1, "brackets stand too deep in each other; remove some.")])
 
@@ -107,8 +104,11 @@ def _unreadable(text: str, stopped: ValueError) -> list[tuple[int, int, str]]:
 
     What a table that cannot be read may declare is not missed elsewhere.
     """
+    from ledger.law import mending
+    from ledger.law.piecing import Pieces
+
     pieces = Pieces(text)
-    document = {**_stand_in(pieces), **pieces.document}
+    document = {**_stand_in(pieces.tables(), pieces.currency()), **pieces.document}
     faults: list[Fault] = []
     check(document, FILE, (), faults)
     _build(document, faults, "", "")
@@ -127,9 +127,9 @@ def _unreadable(text: str, stopped: ValueError) -> list[tuple[int, int, str]]:
 _HEAD = frozenset((key.name,) for key in FILE.keys if not isinstance(key.shape, ListOf | Table)) | {()}
 
 
-def _stand_in(pieces: Pieces) -> dict[str, Any]:
+def _stand_in(unread: Collection[str], currency: str) -> dict[str, Any]:
     """A head for tables whose own head cannot be read, so that they can be looked at."""
-    if "" not in pieces.tables():
+    if "" not in unread:
         return {}
     day = date(2000, 1, 1)
     return {
@@ -140,7 +140,7 @@ def _stand_in(pieces: Pieces) -> dict[str, Any]:
         "known_from": day,
         "read_on": day,
         "checked_until": day,
-        "currency": pieces.currency() or "XXX",
+        "currency": currency or "XXX",
     }
 
 
@@ -200,3 +200,20 @@ def _head(found: RuleFile, faults: list[Fault]) -> None:
     if found.checked_until < found.known_from:
         says = f"'known_from' {found.known_from} lies after 'checked_until'; write an earlier day."
         faults.append(Fault(("known_from",), says))
+
+
+# What only some commands need is imported when it is needed, so that the others start fast.
+
+
+def check_together(files: Sequence[RuleFile]) -> tuple[str, ...]:
+    """What does not fit between files that are to govern together, one sentence each."""
+    from ledger.law import together
+
+    return together.check_together(files)
+
+
+def diff(a: RuleFile, b: RuleFile) -> list[str]:
+    """Sentences about everything that differs in `b` against `a`; none if nothing a shop notices differs."""
+    from ledger.law import differing
+
+    return differing.diff(a, b)
