@@ -153,6 +153,21 @@ class TestCheck:
         answers = till.keep("answers.toml", '"shop/test-owed" = "known for years"\n')
         assert till.run("slip", "check", dear, "--answers", answers).exit_code == 0
 
+    def test_each_limit_of_the_owner_asks_for_an_answer_of_its_own(self, till: Till) -> None:
+        settings = till.book / "settings.toml"
+        limits = 'no-claim = "never"\ntest-owed = { EUR = "150.00" }'
+        kept = settings.read_text(encoding="utf-8")
+        settings.write_text(kept.replace('test-owed = { USD = "150.00" }', limits, 1), encoding="utf-8")
+        unmarked = till.slip(("items.0.marks", []))
+        shown = till.run("slip", "check", unmarked)
+        assert shown.exit_code == 8
+        assert "USD 120.00 is in a currency for which the owner names no limit beside EUR 150.00" in shown.stdout
+        assert "USD 120.00 is more than the owner allows, which is nothing, and it bears no mark" in shown.stdout
+        one = till.keep("answers.toml", '"shop/test-owed" = "known for years"\n')
+        assert till.run("slip", "check", unmarked, "--answers", one).exit_code == 8
+        both = till.keep("answers.toml", '"shop/test-owed" = "known for years"\n"shop/no-claim" = "hand-made"\n')
+        assert till.run("slip", "check", unmarked, "--answers", both).exit_code == 0
+
     def test_stones_that_were_not_weighed_make_the_weight_an_estimate(self, till: Till) -> None:
         reading = {"unit": "per-mille", "readings": [{"elements": {"Au": "584", "Cu": "416"}}]}
         notch = {"test": "filed-xrf", **reading, "consent": {"given": True}}
