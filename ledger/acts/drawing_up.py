@@ -155,12 +155,30 @@ def _asked(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:
     Rules of several layers may owe one recipient the same report: then it answers all of them.
     """
     names: dict[str, None] = {}
+    if one.report.startswith("request-"):
+        return _on_request(whole, one)
     for duty in whole.duties.reports:
         if projections.report_id(duty.record(), whole.number) == one.report:
             names |= dict.fromkeys(field.fact for field in duty.fields)
             if not _asks(whole, duty):
                 names |= dict.fromkeys(handing_over.asked_by_all(whole))
     return tuple(names)
+
+
+def _on_request(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:
+    """Names of the facts that the rule of a report on request names; all that is asked where it names none."""
+    asks = next(
+        (duty.asks for file in whole.files if file.digest == one.digest for duty in _rules(whole, file, one)), ()
+    )
+    wanted = {f"{one.jurisdiction}/{name}" for name in asks}
+    found = tuple(field.fact for field in whole.duties.asks if wanted & set(field.rules))
+    return found or handing_over.asked_by_all(whole)
+
+
+def _rules(whole: gathering.Whole, file: RuleFile, one: Owed) -> list[ReportRule]:
+    """The version of a report's rule that governed a purchase."""
+    day = whole.slip.occurred_at.astimezone(file.zone or whole.slip.occurred_at.tzinfo).date()
+    return [rule for rule in file.on(day) if isinstance(rule, ReportRule) and rule.id == one.rule]
 
 
 def _asks(whole: gathering.Whole, duty: ReportDuty) -> bool:
