@@ -186,10 +186,18 @@ class Clock:
 
         Raises: NoRuleForDay.
         """
-
         if due.shape == "no-day":
             return Ends(None, None, None, {"shape": due.shape})
+        begun = self.happened("purchase", later=later) if due.by_the_day else ""
+        if isinstance(begun, str) or begun.bound is not begun.plain:
+            return self._all_due(due, per, later=later)
+        key = (due, per, later, begun.plain.astimezone(self.zone).date(), self.zone.key)
+        found: Ends | None = self.file.kept.get(key)
+        if found is None:
+            found = self.file.kept[key] = self._all_due(due, per, later=later)
+        return found
 
+    def _all_due(self, due: Due, per: str, *, later: bool) -> Ends:
         def way(one: Due, reason: str = "", basis: str = "") -> _Way:
             return _Way(one.start, reason, basis, lambda begun: self._due(one, per, begun, later=later))
 

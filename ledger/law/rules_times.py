@@ -6,6 +6,7 @@ Decides: what each of these rules holds once it has been read. Leaves what it me
 
 from dataclasses import dataclass
 from datetime import time
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from ledger.law.conditions import Condition
@@ -92,7 +93,7 @@ class OrderRule(Rule):
     notice_silence: Span | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Due:
     """By when something must be there, in one of several shapes."""
 
@@ -111,6 +112,12 @@ class Due:
     roll: str = "none"
     calendar: str = "own"
     readings: tuple["ReadDue", ...] = ()
+
+    @cached_property
+    def by_the_day(self) -> bool:
+        """Whether nothing but the day of the purchase matters: a named day after it, read in one way."""
+        named = self.shape in ("next", "weekly", "quarterly", "yearly")
+        return named and self.start.events == ("purchase",) and self.calendar == "own" and not self.readings
 
 
 class ReadDue(NamedTuple):
