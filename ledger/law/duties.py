@@ -128,6 +128,7 @@ class Duties:
             "stale": list(self.stale),
             "notes": list(self.notes),
             "digests": list(self.digests),
+            "time_zones": moments.TABLES,
         }
 
 

@@ -49,7 +49,7 @@ def _constants(sample: Mapping[str, Any], at: datetime) -> dict[str, Json]:
         for one in record[kind]:
             HEAD[kind, one["rule"]] = {key: value for key, value in one.items() if key not in moving}
     constant = ("tasks", "exemptions", "displaced", "forms", "tallies", "rules", "calendars", "contradictions")
-    return {key: record[key] for key in (*constant, "stale", "notes", "digests")}
+    return {key: record[key] for key in (*constant, "stale", "notes", "digests", "time_zones")}
 
 
 SAYS = {rule.id: rule.says for file in LAYERS for rule in file.rules}
