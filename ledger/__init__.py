@@ -166,6 +166,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.tasks                what else must be done in time: moving goods, registering staff
     law.orders               an authority's order: until when it holds an item, what lengthens or ends it
     law.reports              reports: what is owed to whom, and by when
+    law.contradicting        answers of several layers that cannot stand together, each named with its rules
     law.found                what the layers have said so far, before it is combined
     law.tallies              totals and counts over earlier slips
     law.displacing           which rules give way to which, where several files speak about one purchase

@@ -547,6 +547,32 @@ class TestPaying:
         assert (found.pay.payees, found.contradictions) == (("seller",), ())
 
 
+class TestPlaces:
+    """No place is left where an item must stay on two premises at once."""
+
+    LICENCE = rule("hold", "shop", HOLD + 'keep_in = "premises"\n')
+    BOUGHT = rule("hold", "stall", HOLD + 'keep_in = "premises"\nkeep_of = "purchase"\n')
+
+    def test_away_from_the_shop_two_premises_exclude_each_other(self) -> None:
+        found = weighed(file_of(self.LICENCE, self.BOUGHT), slip={"place_kind": "event-place", "channel": "event"})
+        assert found.contradictions == (
+            "No place is left for item 1: it must stay on the premises of the licence and on those of the purchase:"
+            " xx-sample/shop and xx-sample/stall.",
+        )
+
+    @pytest.mark.parametrize(
+        ("slip", "excluded"),
+        [
+            ({"place_kind": "licensed-premises", "channel": "counter"}, 0),
+            ({"channel": "home"}, 1),
+            ({"channel": "home", "place_kind": "licensed-premises"}, 0),
+            ({}, 0),
+        ],
+    )
+    def test_at_the_shop_or_where_nobody_said_they_do_not(self, slip: dict[str, Any], excluded: int) -> None:
+        assert len(weighed(file_of(self.LICENCE, self.BOUGHT), slip=slip).contradictions) == excluded
+
+
 class TestKept:
     """What a file keeps because it is the same for every slip changes no answer, and never grows without end."""
 

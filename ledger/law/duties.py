@@ -34,6 +34,7 @@ from ledger.law.answers import (
     ScopeAnswer,
 )
 from ledger.law.answers_times import ReportDuty, Retention, TaskDuty
+from ledger.law.contradicting import contradictions, is_elsewhere
 from ledger.law.counting import utc
 from ledger.law.found import Found
 from ledger.law.holds import Hold, Leave, leave
@@ -183,7 +184,9 @@ def weigh(
         tallies=tuple(found.tallies),
         calendars=telling.calendars(layers),
         rules=telling.rules(layers, found),
-        contradictions=combining.contradictions(asked, found.limits, found.pays, found.keeps),
+        contradictions=contradictions(
+            asked, found.limits, found.pays, found.keeps, found.holds, elsewhere=is_elsewhere(facts.get("slip", {}))
+        ),
         stale=tuple(found.stale),
         notes=tuple(dict.fromkeys(file.note for file in _ordered(files) if file.note)),
         digests=tuple(sorted({file.digest for file in files})),
