@@ -463,6 +463,16 @@ class TestReports:
             ),
             ('next = "working-day", by = "12:00", readings = [{ reason = "R", next = "day" }]', "30T12:00", "29T12:00"),
             ('within = 48, unit = "hours", readings = [{ reason = "R", within = 24 }]', "30T10:15", "29T10:15"),
+            (
+                'within = 2, unit = "days", roll = "none", readings = [{ reason = "R", within = 24, unit = "hours" }]',
+                "1T00:00",
+                "29T10:15",
+            ),
+            (
+                'next = "day", roll = "next-working-day", readings = [{ reason = "R", within = 24, unit = "hours" }]',
+                "1T00:00",
+                "29T10:15",
+            ),
             ('within = 48, unit = "hours", readings = [{ reason = "R", same_day = true }]', "30T10:15", "29T00:00"),
             (
                 'within = 1, unit = "days", roll = "next-working-day", readings = [{ reason = "R", roll = "none" }]',

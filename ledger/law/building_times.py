@@ -34,6 +34,7 @@ from ledger.law.shapes import Path
 from ledger.law.terms import Raw, Wrong
 
 _NOT_A_READING = {"reason", "basis"}
+_DAYS_ONLY = ("roll", "first_day_counts", "counts", "calendar")
 
 
 def period_of(raw: Raw, path: Path, usual: Any = "purchase") -> Period:
@@ -45,7 +46,7 @@ def period_of(raw: Raw, path: Path, usual: Any = "purchase") -> Period:
     where = (*path, "readings")
     read = [
         Reading(span_of(one, where), start_of(one["start"]), why, basis)
-        for one, why, basis in _combined(raw, where, lambda one, reading: {**one, **reading})
+        for one, why, basis in _combined(raw, where, _changed)
     ]
     return Period(span_of(raw, path), start_of(raw["start"]), tuple(read))
 
@@ -133,10 +134,16 @@ def due_of(raw: Raw, per: str, path: Path, usual: str = "purchase") -> Due:
 
 def _reread(raw: Raw, reading: Raw) -> Raw:
     """A deadline's table as a reading changes it; another shape takes the place of the old one with its keys."""
-    if set(reading) & set(DUE_SHAPES):
-        old = next(name for name in DUE_SHAPES if name in raw)
-        new = next(name for name in DUE_SHAPES if name in reading)
-        raw = {key: value for key, value in raw.items() if key != old and (key in _GOES_WITH[new] or key == "readings")}
+    old, new = (next((name for name in DUE_SHAPES if name in table), "") for table in (raw, reading))
+    if new and new != old:
+        raw = {key: value for key, value in raw.items() if key in ("start", "readings")}
+    return _changed(raw, reading)
+
+
+def _changed(raw: Raw, reading: Raw) -> Raw:
+    """A table as a reading changes it; where that counts hours, what only days have goes."""
+    if reading.get("unit") == "hours":
+        raw = {key: value for key, value in raw.items() if key not in _DAYS_ONLY}
     return {**raw, **reading}
 
 
