@@ -27,6 +27,7 @@ Faces: what people touch
     cli.books                commands on a book as a whole: init, unlock, lock; book verify, seal
     cli.places               folders in which a book must not lie: on the network
     cli.opened               the book that a command works on: its folder, the clock, chance
+    cli.scans                reads a barcode or typed lines into a slip's party
     cli.bench                commands that reckon at the bench: a density, a coating
     cli.assays               commands at the bench: what tests and marks can and cannot show
     cli.said                 how commands speak: aligned tables, one JSON document
@@ -232,6 +233,8 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.stamps             the grammar of a stamp: its letters taken apart and put together again
     assay.marks_table        the marks as data: what stamped numbers and words claim
     assay.tolerances         how far below its mark the law lets an article lie, by country and date of making
+    identity.zone            the machine-readable zone of a passport or card, as typed
+    identity.licence         what the barcode of an American licence or identity card says
     identity.names           names and numbers brought to a form in which equal ones are equal
     identity.kinds           kinds of documents that people show to prove who they are
     identity.ages            how old somebody is on a day

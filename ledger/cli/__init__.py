@@ -31,6 +31,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
         "slip",
         "One visit: its seller, its items, its payout.",
         {
+            **_called("scans", scan="Read a barcode or typed lines into a slip's party; keep nothing."),
             **_called(
                 "slips",
                 schema="Print the JSON Schema of a slip.",
