@@ -103,6 +103,26 @@ class TestAcid:
     ) -> None:
         assert acid_of(gold(karat, "holds", **more)) == state
 
+    def test_a_control_speaks_for_every_streak_under_acid_of_its_batch(self) -> None:
+        weak = gold(14, "holds", batch="A-7", control={"karat": "10", "result": "holds"})
+        right = gold(14, "holds", batch="a-7 ", control={"karat": "14", "result": "holds"})
+        plain = gold(14, "holds", batch="A-7")
+        assert acid_of(plain, [plain, right]) == "right"
+        assert acid_of(plain, [right, weak]) == acid_of(plain, [weak, right]) == "weak"
+        assert acid_of(right, [weak]) == "right"
+        assert acid_of(gold(14, "holds", batch="A-8"), [weak]) == "not-shown"
+        assert acid_of(gold(18, "holds", batch="A-7"), [weak]) == "not-shown"
+        assert (
+            acid_of(gold(14, "holds"), [gold(14, "holds", control={"karat": "10", "result": "holds"})]) == "not-shown"
+        )
+
+    def test_what_held_under_a_batch_that_a_control_shows_too_weak_is_not_used(self) -> None:
+        ring = xrf(Au=584, Ag=119, Cu=257, Zn=40)
+        held = streak(14, "holds", "deep", batch="A-7")
+        assert assess(ring, held, marks="14K", grams=2.0).construction == "solid"
+        faulty = streak(14, "fades", batch="A-7", control={"karat": "10", "result": "holds"})
+        assert assess(ring, held, faulty, marks="14K", grams=2.0).construction == "undetermined"
+
     def test_what_holds_under_a_stale_acid_does_not_pass_and_what_fails_counts(self) -> None:
         stale = {"opened": "2026-01-01", "at": "2026-11-24"}
         coin = xrf(Au=917, Ag=55, Cu=28)

@@ -197,8 +197,9 @@ def lay_out(tests: Sequence[Test], policy: Policy, *, stone_set: bool = False, c
         for reading in sorted(xrf.readings, key=repr) if len(xrf.readings) > 1 else xrf.readings:
             _see(found, xrf, reading, policy)
     found.sights.sort(key=lambda sight: sight.exposed)
-    for streak in _of(tests, Streak):
-        _rub(found, streak)
+    streaks = _of(tests, Streak)
+    for streak in streaks:
+        _rub(found, streak, streaks)
     for coloured in _of(tests, SilverStreak):
         _rub_silver(found, coloured)
     for weighing in _of(tests, Density):
@@ -295,12 +296,12 @@ def _see(found: Findings, xrf: Xrf, reading: Reading, policy: Policy) -> None:
     found.sights.append(sight)
 
 
-def _rub(found: Findings, streak: Streak) -> None:
+def _rub(found: Findings, streak: Streak, streaks: Sequence[Streak]) -> None:
     acid = streak.acid_ppm
     if not 250_000 <= acid <= 1_000_000:
         _aside(found, f"A streak under acid for {streak.acid_karat} karat is not used: no such acid is known.")
         return
-    rub = Rub(streak, touchstone.allows(acid, streak.result, streak.needles), touchstone.acid_of(streak))
+    rub = Rub(streak, touchstone.allows(acid, streak.result, streak.needles), touchstone.acid_of(streak, streaks))
     if not rub.trusted:
         _aside(
             found,

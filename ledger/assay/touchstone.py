@@ -12,6 +12,7 @@ Interval(low_ppm=541666, high_ppm=1000000)
 ['800.0 to 1000.0', '0.0 to 800.0']
 """
 
+from collections.abc import Sequence
 from datetime import date
 
 from ledger.assay.assessments import Interval
@@ -57,14 +58,28 @@ def allows(acid_ppm: int, result: str, needles: bool) -> Interval:
     return Interval(0, max(0, acid_ppm - KARAT_PPM + doubt // 2))
 
 
-def acid_of(streak: Streak) -> str:
+def acid_of(streak: Streak, others: Sequence[Streak] = ()) -> str:
     """How far the acid can be believed: right, weak, strong, stale or not-shown.
 
-    A known streak beside it shows it right, too weak (poorer gold held than may) or too strong (finer gold failed than
-    may). Without one, aqua regia past its three weeks is stale; of other acids nothing is known to fix an age.
+    others: the other streaks of the article. A known streak beside this one shows its acid right, too weak (poorer gold
+    held than may) or too strong (finer gold failed than may); so does one beside another streak under acid of the same
+    batch, the worst counting. Without one, aqua regia past its three weeks is stale; of other acids nothing is known to
+    fix an age.
     """
     if streak.control is None:
-        return "stale" if _is_stale(streak) else "not-shown"
+        batch = streak.acid_ppm, streak.batch.strip().casefold()
+        shown = {
+            _by_control(other)
+            for other in others
+            if batch[1] and other.control and (other.acid_ppm, other.batch.strip().casefold()) == batch
+        }
+        found = next((state for state in ("weak", "strong", "right") if state in shown), "")
+        return found or ("stale" if _is_stale(streak) else "not-shown")
+    return _by_control(streak)
+
+
+def _by_control(streak: Streak) -> str:
+    assert streak.control is not None
     known, did = streak.control
     between = allows(streak.acid_ppm, did, streak.needles)
     if known < between.low_ppm:
