@@ -172,11 +172,14 @@ class TestRows:
         state = {(slip, line, rule): (plain, waiting) for slip, line, rule, plain, waiting in
                  ask(after, hold.slip, hold.line, hold.rule, hold.plain, hold.waiting_for)}  # fmt: skip
         assert set(state) == {(slip, line, rule) for slip, line in ((1, 1), (2, 1), (5, 1), (5, 3))
-                              for rule in ("five-days", "seen")}  # fmt: skip
+                              for rule in ("five-days", "seen", "watched")}  # fmt: skip
         # Five days after 24 November end with the 29th; two after the receipt of the 25th end with the 27th.
         assert state[1, 1, "five-days"] == ("2026-11-30T00:00:00-06:00[America/Chicago]", None)
         assert state[1, 1, "seen"] == ("2026-11-28T00:00:00-06:00[America/Chicago]", None)
         assert state[2, 1, "seen"] == (None, "report-received:police")
+        # Ninety days end with 22 February; three, where the authority lets it, with 27 November.
+        assert state[2, 1, "watched"] == ("2027-02-23T00:00:00-06:00[America/Chicago]", None)
+        assert state[1, 1, "watched"] == ("2026-11-28T00:00:00-06:00[America/Chicago]", None)
 
     def test_a_hold_that_depends_on_the_seller_tells_nothing_of_her(self, bare_shop: Shop) -> None:
         known = 'when = [{ fact = "seller.workplace", is = "Canary Works" }]'
@@ -201,11 +204,13 @@ class TestRows:
             (2, "owed", "cheque", 13_500),
             (5, "recovered", "cheque", 21_850),
         ]
+        asked = next(name for (name,) in ask(after, report.report) if name.startswith("request-"))
         assert ask(after, report.report, report.state, report.slips) == [
             ("purchase-1.police", "received", "[1]"),
             ("purchase-2.police", "made", "[2]"),
             ("purchase-4.police", "made", "[4]"),
             ("purchase-5.police", "made", "[5]"),
+            (asked, "delivered", "[1,2,4,5]"),
             ("week-2026-11-23.police", "made", "[1,2,4,5]"),
             ("week-2026-11-30.police", "made", "[]"),
         ]
@@ -213,6 +218,20 @@ class TestRows:
         outcome = tables.outcomes.c
         assert ask(after, outcome.slip, outcome.line, outcome.state) == [(1, 1, "sold")]
         assert ask(after, tables.days.c.day) == [("2026-11-24",), ("2026-11-25",), ("2026-11-26",)]
+
+    def test_tasks_happenings_and_permissions(self, after: Shop) -> None:
+        task, happening, permission = tables.tasks.c, tables.happenings.c, tables.permissions.c
+        assert ask(after, task.slip, task.about, task.rule, task.state) == [
+            (1, "item/1", "tag", "met"),
+            (2, "item/1", "tag", "open"),
+            (5, "item/1", "tag", "open"),
+            (5, "item/3", "tag", "open"),
+        ]
+        assert ask(after, happening.event, happening.about) == [("tagged", "item/1/1"), ("registered", "book")]
+        assert ask(after, permission.permission, permission.subject, permission.until) == [
+            ("vault", "shop", "2027-12-31"),
+            ("sooner", "1/1", "2027-12-31"),
+        ]
 
     def test_shop_people_and_rules(self, after: Shop) -> None:
         staff = tables.staff.c
