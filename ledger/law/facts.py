@@ -41,14 +41,16 @@ class Fact:
     path: tuple[str, ...] = ()
     unsaid: Unknown = field(init=False, repr=False, compare=False)
     """what is read where nobody said anything"""
-    of_documents: bool = field(init=False, repr=False, compare=False)
-    """whether it is a fact of every document"""
+    of_one: "Fact | None" = field(init=False, repr=False, compare=False)
+    """of a fact of every document: the fact as one document has it"""
     check: Callable[[Any], Any] = field(init=False, repr=False, compare=False)
     """reads a value of the fact's type; None where it is of another"""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "unsaid", Unknown(f"{self.name} was not stated", False))
-        object.__setattr__(self, "of_documents", "document" in self.path)
+        rest = self.path[2:] if "document" in self.path[:2] else ()
+        of_one = Fact(self.name, self.type, self.says, self.words, rest) if rest else None
+        object.__setattr__(self, "of_one", of_one)
         object.__setattr__(self, "check", _CHECKS[self.type])
 
     @property
@@ -63,9 +65,8 @@ class Fact:
         A fact of every document ("seller.document.number") is read as the list of them, unknown if one is.
         Raises: InputError where a value has another type than the vocabulary says.
         """
-        if self.of_documents:
-            step = self.path.index("document")
-            return self._of_every(frame.get(self.path[0]), self.path[step + 1 :])
+        if self.of_one is not None:
+            return self._of_every(frame.get(self.path[0]), self.of_one)
         value: Any = frame
         for name in self.path:
             value = value.get(name) if isinstance(value, dict) else None
@@ -78,14 +79,13 @@ class Fact:
             raise InputError(field=f"facts.{self.name}", given=value, wanted=self.wanted())
         return self.unsaid if found == "" else found
 
-    def _of_every(self, seller: Any, rest: tuple[str, ...]) -> Any:
+    def _of_every(self, seller: Any, of_one: "Fact") -> Any:
         documents = seller.get("documents") if isinstance(seller, dict) else None
         if not documents:
             return self.unsaid
         if isinstance(documents, dict):
             return Unknown(f"{self.name} is not known: {documents.get('not_known')}", True)
-        inner = Fact(self.name, self.type, self.says, self.words, rest)
-        values = [inner.read(document) for document in documents]
+        values = [of_one.read(document) for document in documents]
         for value in values:
             if isinstance(value, Unknown):
                 return value

@@ -80,6 +80,9 @@ def ask(rule: AskRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     states: dict[str, Any] = {}
     for field in rule.fields:
         value = _answer(field.fact, frame)
+        if not isinstance(value, Unknown) and not field.prefer:
+            states[field.fact.name] = "there"
+            continue
         if isinstance(value, Unknown):
             value = next((one for fact in field.instead if not isinstance(one := _answer(fact, frame), Unknown)), value)
         if not isinstance(value, Unknown):
@@ -105,9 +108,7 @@ def ask(rule: AskRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
 def _answer(fact: Fact, frame: Frame) -> Any:
     """A fact that is asked for; none of some things is as good as nothing said."""
     value = fact.read(frame)
-    if fact.name in EMPTY_IS_NOTHING and not isinstance(value, Unknown) and not value:
-        return fact.unsaid
-    return value
+    return value if value or fact.name not in EMPTY_IS_NOTHING else fact.unsaid
 
 
 def _finger(capture: Any) -> dict[str, str]:
