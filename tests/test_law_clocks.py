@@ -701,6 +701,8 @@ not_closed = [
         [
             ('country = "US"', 'country = "ZZ"', "the holidays library has no list 'ZZ-TN'"),
             ('subdivision = "TN"', 'subdivision = "QQ"', "the holidays library has no list 'US-QQ'"),
+            ("from = 2026-01-01", "from = 1949-12-31", "a named list reaches from 1950 to 2100"),
+            ("until = 2026-12-31", "until = 9999-12-31", "a named list reaches from 1950 to 2100"),
             ("day = 2026-04-03", "day = 2026-04-04", "2026-04-04 is not a day of the named list"),
         ],
     )

@@ -290,6 +290,27 @@ class TestVersions:
         found = state("police", file, told("2026-11-24T10:00"), local("2026-11-24T10:00"), facts={"shop": shop})
         assert shown(found.plain) == "2026-11-26T00:00-05:00"
 
+    @pytest.mark.parametrize(
+        ("county", "says"),
+        [
+            ({"county": "Here"}, None),
+            (
+                {"county": "Elsewhere"},
+                "By its own conditions the rule does not apply; the order stands as it was given.",
+            ),
+            ({}, "It is not decided whether the rule applies: shop.county was not stated."),
+        ],
+    )
+    def test_its_conditions_are_told_and_an_order_stands_all_the_same(
+        self, county: dict[str, str], says: str | None
+    ) -> None:
+        file = one('open_ended = true\nwhen = [{ fact = "shop.county", is = "Here" }]\n')
+        at = local("2026-11-24T10:00")
+        found = state("police", file, told("2026-11-24T10:00"), at, facts={"shop": county})
+        assert found.says == ("A sample rule." if says is None else f"A sample rule. {says}")
+        assert "shop.county" in found.trace["inputs"]
+        assert isinstance(may(Act("sell"), (), [found.order()], at), Forbidden)
+
     def test_the_state_is_kept_as_json(self) -> None:
         found = state("police", HUNDRED_TWENTY, told("2026-12-23T10:00", "spoken"), local("2026-12-24T09:00"))
         kept = json.loads(json.dumps(found.record()))

@@ -18,6 +18,9 @@ from ledger.law.rules import Recipient
 from ledger.law.shapes import Fault
 from ledger.law.terms import Raw
 
+# Nobody checks a list for longer than this, and working one out year by year takes its time.
+_FIRST_LISTED, _LAST_LISTED = 1950, 2100
+
 
 def calendar_of(raw: Raw, jurisdiction: str, faults: list[Fault]) -> Calendar:
     """The calendar that a file states; faults of meaning are added to `faults`."""
@@ -51,6 +54,12 @@ def _listed(raw: Raw, faults: list[Fault]) -> tuple[dict[date, Closed], str]:
     """The days of the named list, if there is one, and how a record names it."""
     asked = raw.get("list")
     if asked is None:
+        return {}, ""
+    if raw["from"].year < _FIRST_LISTED or raw["until"].year > _LAST_LISTED:
+        says = (
+            f"a named list reaches from {_FIRST_LISTED} to {_LAST_LISTED}; write 'from' and 'until' within those years."
+        )
+        faults.append(Fault(("calendar", "list"), says))
         return {}, ""
     part = asked.get("subdivision", "")
     try:

@@ -21,6 +21,7 @@ from ledger.law.calendars import Calendar
 from ledger.law.clocks import Between, Clock, Events, Happened, clock_of
 from ledger.law.counting import Span, hold_end, outermost, utc
 from ledger.law.held import Order
+from ledger.law.judging import scope
 from ledger.law.permitting import clock as shown
 from ledger.law.rules import ACTS, RuleFile
 from ledger.law.rules_times import OrderRule
@@ -141,13 +142,13 @@ def state(
 ) -> OrderState:
     """How an order under a rule of the file stands at a moment.
 
-    at: now; a lapse and a silence count once they have happened. facts: of "shop", for its calendar. zone: where time
-    is counted, if the notice does not name the zone of a place and the file none.
+    at: now; a lapse and a silence count once they have happened. facts: of "shop" (for its calendar), "slip" and
+    "seller". zone: where time is counted, if the notice does not name the zone of a place and the file none.
     Raises: NoRuleForDay if the file has no such order on the day of the notice; InputError without any zone, and for
     an order given in a way that the rule does not let.
     """
     found, clock = _version(rule, file, told, facts or {}, others, zone)
-    return _Reckoned(found, clock, told, at).state()
+    return _Reckoned(found, clock, told, at, facts or {}).state()
 
 
 def _version(
@@ -185,7 +186,9 @@ def _version(
 class _Reckoned:
     """One order, reckoned step by step; the trace tells each step."""
 
-    def __init__(self, rule: OrderRule, clock: Clock, told: OrderEvents, at: datetime) -> None:
+    def __init__(
+        self, rule: OrderRule, clock: Clock, told: OrderEvents, at: datetime, facts: Mapping[str, Any]
+    ) -> None:
         self.rule, self.clock, self.told, self.at = rule, clock, told, at
         self.trace: dict[str, Any] = {
             "version_from": rule.first.isoformat(),
@@ -194,6 +197,13 @@ class _Reckoned:
             "at": at.isoformat(),
         }
         self.says = [rule.says.rstrip(". ") + "."]
+        ground = scope(rule, facts)
+        if rule.when or rule.unless:
+            self.trace["inputs"] = ground.asked
+        if ground.applies is False:
+            self.says.append("By its own conditions the rule does not apply; the order stands as it was given.")
+        elif ground.applies is None:
+            self.says.append(f"It is not decided whether the rule applies: {ground.doubt}.")
 
     def state(self) -> OrderState:
         """The order with everything told so far."""
