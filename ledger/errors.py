@@ -8,8 +8,10 @@ returns. A broken law is never an exception: see `ledger.law.duties`.
 """
 
 from dataclasses import dataclass, field
-from pathlib import PurePath
-from typing import ClassVar, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
+
+if TYPE_CHECKING:  # no command should have to import it for the sake of a fault that it may have
+    from pathlib import PurePath
 
 
 class LedgerError(Exception):
@@ -153,7 +155,7 @@ class LockedError(LedgerError):
 class StorageError(LedgerError):
     """The machine could not keep or read something."""
 
-    path: PurePath | str
+    path: "PurePath | str"
     why: str
     exit_code: ClassVar[int] = 6
 

@@ -12,8 +12,7 @@ import sys
 import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import click
@@ -21,6 +20,9 @@ import click
 from ledger.cli.options import Asked
 from ledger.errors import InputError, LockedError
 from ledger.moments import LOCAL_EXAMPLE, parse_local
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 MOST_BYTES = 16_000_000
 """No document or picture that a command is given is larger."""
@@ -35,7 +37,7 @@ def pass_phrase(asked: Asked) -> str:
         if asked.pass_phrase is None:
             asked.pass_phrase = _first_line(sys.stdin.buffer.readline(), "--unlock-with")
         return asked.pass_phrase
-    return _pass_phrase_in(Path(str(asked.unlock_with)), "--unlock-with")
+    return _pass_phrase_in(str(asked.unlock_with), "--unlock-with")
 
 
 def new_pass_phrase(who: str, path: str | None) -> str:
@@ -44,7 +46,7 @@ def new_pass_phrase(who: str, path: str | None) -> str:
     Raises: LockedError for a file that others can read, or without file and terminal; InputError.
     """
     if path is not None:
-        return _pass_phrase_in(Path(path), "--pass-phrase")
+        return _pass_phrase_in(path, "--pass-phrase")
     _must_have_a_terminal()
     said: str = click.prompt(f"New pass-phrase of {who}", hide_input=True, confirmation_prompt=True, err=True)
     return said
@@ -63,7 +65,10 @@ def _must_have_a_terminal() -> None:
         raise LockedError(what="The vault", why=why)
 
 
-def _pass_phrase_in(path: Path, field: str) -> str:
+def _pass_phrase_in(name: str, field: str) -> str:
+    from pathlib import Path
+
+    path = Path(name)
     try:
         with path.open("rb") as file:
             _must_be_ours_alone(path, os.fstat(file.fileno()))
@@ -73,7 +78,7 @@ def _pass_phrase_in(path: Path, field: str) -> str:
         raise InputError(field=field, given=str(path), wanted=wanted) from None
 
 
-def _must_be_ours_alone(path: Path, found: os.stat_result) -> None:
+def _must_be_ours_alone(path: "Path", found: os.stat_result) -> None:
     if os.name == "posix" and (found.st_mode & 0o077 or found.st_uid != os.geteuid()):
         mode = stat.S_IMODE(found.st_mode)
         why = f"{path} has mode {mode:04o}, so others may read the pass-phrase; run `chmod 600 {path}` and try again"
@@ -95,7 +100,7 @@ def data(asked: Asked, path: str, what: str = "FILE") -> bytes:
         read = sys.stdin.buffer.read(MOST_BYTES + 1)
     else:
         try:
-            with Path(path).open("rb") as file:
+            with open(path, "rb") as file:
                 read = file.read(MOST_BYTES + 1)
         except (OSError, ValueError) as fault:
             why = getattr(fault, "strerror", None) or "no such name is possible"
@@ -107,7 +112,7 @@ def data(asked: Asked, path: str, what: str = "FILE") -> bytes:
 
 def is_toml(data: bytes, path: str) -> bool:
     """Whether a document is TOML: by its file's extension, else by its first character."""
-    extension = Path(path).suffix.lower()
+    extension = os.path.splitext(path)[1].lower()
     if extension in (".toml", ".json"):
         return extension == ".toml"
     return not data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{")

@@ -9,7 +9,6 @@ import json
 import unicodedata
 from collections.abc import Sequence
 from datetime import date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -42,6 +41,8 @@ def check(ctx: click.Context, paths: tuple[str, ...], stale: bool) -> None:
 
     Cases lie beside a rule file as NAME.cases.toml. Ends with 4 when a file has a fault or a case fails.
     """
+    from pathlib import Path
+
     from ledger.law.together import shops
 
     asked: Asked = ctx.obj
@@ -150,6 +151,8 @@ def _run(
     ran: dict[str, Ran] = {}
     faults: list[RuleFileWrong] = []
     if beside:
+        from pathlib import Path
+
         from ledger.law import cases
     for path in beside:
         try:

@@ -11,6 +11,7 @@ ledger.errors.RuleFileWrong: sample.toml cannot be used: line 1: the file needs 
 """
 
 import hashlib
+import re
 import tomllib
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
@@ -29,6 +30,8 @@ from ledger.law.rules import LAYERS, RuleFile
 from ledger.law.shapes import Fault, ListOf, Path, Table, check, strays
 
 MAX_BYTES = 2_000_000
+_INNER = re.compile(r"^[ \t]*\[{1,2}[^\]\n]*\.", re.MULTILINE)
+"""a line that opens a table inside another"""
 _Place = Callable[[Path], tuple[int, int]]
 
 
@@ -51,7 +54,7 @@ def read(data: bytes, path: str = "the rule file") -> RuleFile:
     check(document, FILE, (), faults)
     found = _build(document, faults, hashlib.sha256(data).hexdigest(), path)
     places: Places | None = None
-    if "\n[" in text:
+    if _INNER.search(text):
         places = Places(text)
         faults += strays(document, FILE, places.headers)
     if faults or found is None:

@@ -10,7 +10,6 @@ same descriptions into a JSON Schema, so that the two cannot drift apart.
 ["'lenght' is not a key of [[hold]]; write 'length' or remove it."]
 """
 
-import difflib
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
@@ -297,8 +296,10 @@ def _one_of(table: Table, there: Sequence[str]) -> str:
 
 def _near(name: str, table: Table, value: dict[str, Any]) -> str:
     """The key that a misspelt one was meant to be, if one is like it and not there already."""
+    from difflib import get_close_matches
+
     free = [key.name for key in table.keys if key.name not in value]
-    return next(iter(difflib.get_close_matches(name, free, n=1)), "")
+    return next(iter(get_close_matches(name, free, n=1)), "")
 
 
 def _place(table: Table, path: Path) -> str:

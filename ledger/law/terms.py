@@ -4,7 +4,6 @@ Decides: which comparison fits which fact, and how an amount, a fineness or a we
 to `ledger.law.building` what the rules around them mean. What does not fit is a `Fault` at its path.
 """
 
-import difflib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -41,7 +40,9 @@ class Terms:
         """The fact of that name."""
         found = self.vocabulary.get(name)
         if found is None:
-            near = difflib.get_close_matches(name, self.vocabulary, n=1)
+            from difflib import get_close_matches
+
+            near = get_close_matches(name, self.vocabulary, n=1)
             advice = f"write '{near[0]}'" if near else "write one of the names that the reference lists"
             if ".answers." in name:
                 advice += ", or declare it in a [[question]]"
@@ -138,7 +139,9 @@ class Terms:
     def _word(self, fact: Fact, value: Any, path: Path) -> str:
         text = self._of(str, value, path, "text in quotes")
         if fact.words and text not in fact.words:
-            near = difflib.get_close_matches(text, fact.words, n=1)
+            from difflib import get_close_matches
+
+            near = get_close_matches(text, fact.words, n=1)
             advice = near[0] if near else ", ".join(fact.words)
             raise Wrong(path, f"{fact.name} is never '{text}'; write {advice}.")
         return str(text)
