@@ -600,6 +600,16 @@ class TestKept:
             assert {trace["start"], trace["readings"][0]["start"]} == {f"2026-11-24T{clock}:00-05:00"}
 
 
+class TestOrders:
+    """An order of an authority is no part of a purchase, and displaces nothing at one."""
+
+    def test_it_makes_no_duty_and_drops_none(self) -> None:
+        body = 'displaces = ["h"]\nforms = ["written"]\nforbids = ["sell"]\nlength = 90\nunit = "days"\n'
+        found = weighed(file_of(rule("hold", "h", HOLD), rule("order", "o", body)))
+        assert [one.rule for one in found.duties] == ["h"]
+        assert found.displaced == ()
+
+
 class TestMemory:
     """A result that rests on memory says so, for the key that does."""
 

@@ -101,7 +101,7 @@ class Scoped:
         frame: dict[str, Any] = {name: self.facts.get(name, {}) for name in _SUBJECTS}
         frame["slip"] = {
             **frame["slip"],
-            "clock": f"{local:%H:%M}",
+            "clock": local.isoformat()[11:16],
             "day": self.day,
             "weekday": WEEKDAYS[self.day.weekday()],
         }
