@@ -15,7 +15,6 @@ which event starts it.
 '2026-12-03T00:00:00-05:00'
 """
 
-from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
@@ -115,7 +114,12 @@ def later_months(day: date, months: int) -> date:
     """The same day of the month, `months` later; the month's last day where there is no such day."""
     count = day.year * 12 + day.month - 1 + months
     year, month = divmod(count, 12)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+    return date(year, month + 1, min(day.day, month_length(year, month + 1)))
+
+
+def month_length(year: int, month: int) -> int:
+    """How many days a month has; the standard library's calendar would bring the machine's languages with it."""
+    return (date(year + month // 12, month % 12 + 1, 1) - _ONE_DAY).day
 
 
 def next_working(day: date, calendar: Calendar, *, arguable_is_off: bool) -> tuple[date, list[tuple[date, str]]]:

@@ -12,13 +12,12 @@ midnight after it; one whose hour has already passed when it begins is due at on
 '2026-11-25T12:00:00-05:00'
 """
 
-from calendar import monthrange
 from datetime import date, datetime, time, timedelta
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from ledger.law.calendars import Calendar
-from ledger.law.counting import MIDNIGHT, day_of, instant, next_working, rolled_over, utc
+from ledger.law.counting import MIDNIGHT, day_of, instant, month_length, next_working, rolled_over, utc
 from ledger.law.rules_times import Due
 
 _ONE_DAY = timedelta(days=1)
@@ -97,7 +96,7 @@ def _named(
 def _next_named(days: tuple[tuple[int, int], ...], first: date) -> date:
     """The first of the named days of any year, on or after `first`; a month's last day where it has no such day."""
     found = (
-        date(year, month, min(number, monthrange(year, month)[1]))
+        date(year, month, min(number, month_length(year, month)))
         for year in (first.year, first.year + 1)
         for month, number in days
     )
@@ -115,7 +114,7 @@ def quarter(day: date) -> tuple[date, date]:
     """First and last day of the calendar quarter that holds `day`."""
     month = (day.month - 1) // _QUARTER * _QUARTER + 1
     end = month + _QUARTER - 1
-    return date(day.year, month, 1), date(day.year, end, monthrange(day.year, end)[1])
+    return date(day.year, month, 1), date(day.year, end, month_length(day.year, end))
 
 
 def covered(per: str, day: date, named: date) -> tuple[date, date] | None:
