@@ -249,6 +249,12 @@ def retold_state(kind: str, terms: Json, trace: Json) -> str:
     if kind == "refuse":
         return {True: "broken", False: "met", None: "undecided"}[answer]
     state = {"pay": pay, "limit": limit, "form": form}.get(kind, lambda terms, trace: "ahead")(terms, trace)
+    if kind == "hold":
+        shorter = [
+            all_of([lambda one=one: holds(one, trace["shorter_inputs"]) for one in way["when"]])
+            for way in terms.get("shorter", ())
+        ]
+        state = "undecided" if None in shorter else "ahead"
     if kind == "ask":
         state = (declare if "words" in terms else documents if "any_of" in terms else ask)(terms, trace)
     if answer is None:

@@ -5,17 +5,23 @@ from copy import deepcopy
 from datetime import datetime
 from functools import cache
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from ledger import shipped
+from ledger.law import cases
+from ledger.law import files as rule_files
 from ledger.law.counting import utc
 from ledger.law.duties import Duties, weigh
 from ledger.law.rules import RuleFile
 from tests.law_retelling import retell
 from tests.law_samples import US_DAYS, file_of, local, recipient, rule
 
+RULES_FOLDER = shipped.folder("sample_config") / "rules"
 AT = local("2026-11-24T10:15")
 QUESTION = """
 [[question]]
@@ -293,3 +299,20 @@ class TestTraces:
         found = weigh([everything], {"items": [{"metal": "gold", "age_years": 31}]}, at=AT)
         assert {one.rule for one in found.duties} == set(RULES)
         retell(json.loads(json.dumps(found.record())))
+
+    @pytest.mark.parametrize("path", sorted(RULES_FOLDER.glob("*/*.cases.toml")), ids=lambda path: path.name)
+    def test_every_worked_case_beside_a_rule_file_is_retold(self, path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        written = path.read_bytes()
+        names = [path.name.replace(".cases", ""), *cases.layers(written, path.name)]
+        files = [rule_files.read((path.parent / name).read_bytes(), name) for name in names]
+        told: list[Duties] = []
+
+        def weighed(*given: Any, **more: Any) -> Duties:
+            told.append(weigh(*given, **more))
+            return told[-1]
+
+        monkeypatch.setattr(cases, "weigh", weighed)
+        cases.run(written, files, path.name)
+        assert told
+        for one in told:
+            retell(json.loads(json.dumps(one.record())))
