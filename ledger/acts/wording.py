@@ -15,7 +15,7 @@ from ledger.identity.kinds import KINDS
 from ledger.law import periods
 from ledger.law.answers import AskField
 from ledger.law.duties import Duties
-from ledger.law.facts import FACTS
+from ledger.law.facts import FACTS, Fact
 from ledger.law.holds import Hold, Leave, Permit
 from ledger.measures import Money, grams, thousandths
 from ledger.moments import parse_local
@@ -173,11 +173,17 @@ def answered(duties: Duties, facts: Mapping[str, Any], asked: Sequence[str], *ab
     by_name = {field.fact: field for field in duties.asks}
     bought = {subject for field in duties.asks if field.about == "item" for subject in field.subjects}
     for name in asked:
-        subject = subjects.get(FACTS[name].subject)
+        subject = subjects.get(_fact(name).subject)
         field = by_name.get(name)
         if subject is not None and _is_asked_of(field, subject, bought):
             fields.append(_field(field, name, subject, facts))
     return tuple(fields)
+
+
+def _fact(name: str) -> Fact:
+    """A fact by its name; the answer to a question that a rule file declares is one too."""
+    known = FACTS.get(name)
+    return known or Fact(name, "any", name.rpartition(".")[2].replace("-", " "), (), tuple(name.split(".")))
 
 
 def _kind(subject: str) -> str:
@@ -195,13 +201,13 @@ def _is_asked_of(field: AskField | None, subject: str, bought: set[str]) -> bool
 def _field(field: AskField | None, name: str, subject: str, facts: Mapping[str, Any]) -> goods.Field:
     value = found(facts, name, subject)
     if field is None:  # no layer asks for it any more: it is named by what the fact is
-        return goods.Field(FACTS[name].says, value)
+        return goods.Field(_fact(name).says, value)
     return goods.Field(field.label, value, required=field.need == "must", source="; ".join(field.sources))
 
 
 def found(facts: Mapping[str, Any], name: str, about: str) -> str | None:
     """What the facts answer to one name, in words; None where nothing was said."""
-    value = _at(_subject(facts, about), FACTS[name].path[1:])
+    value = _at(_subject(facts, about), _fact(name).path[1:])
     if value is None:
         return None
     if ".captures." in name and (value is True or "finger" in value):

@@ -6,6 +6,8 @@ from typing import Any
 from ledger.acts import wording
 from ledger.acts.examining import Examined, rule_name
 from ledger.cli import said
+from ledger.law.answers import QuestionAsked, Undecided
+from ledger.law.answers_times import TaskDuty
 from ledger.measures import grams, thousandths
 from ledger.moments import local_text
 from ledger.slip import describing
@@ -31,7 +33,35 @@ def record(examined: Examined) -> dict[str, Any]:
         "against_policy": [one.says for one in examined.policy],
         "owed": [{"field": fault.field, "wanted": fault.wanted} for fault in examined.owed],
         "stale": list(examined.duties.stale),
+        "questions": [
+            {
+                "question": one.fact.rpartition(".")[2],
+                "about": one.about,
+                "type": one.type,
+                "words": list(one.words),
+                "asks": one.asks,
+                "who": one.who,
+                "unanswered": list(unanswered),
+            }
+            for one, unanswered in _questions(examined)
+        ],
+        "tasks": [task.record() for task in examined.duties.tasks],
+        "forms": [form.record() for form in examined.duties.forms],
+        "displaced": [one.says() for one in examined.duties.displaced],
+        "contradictions": list(examined.duties.contradictions),
     }
+
+
+def _questions(examined: Examined) -> Iterator[tuple[QuestionAsked, tuple[str, ...]]]:
+    """What the rule files ask of their own, and of which subjects it was not answered yet."""
+    slip = examined.slip
+    parties = enumerate(slip.parties, 1)
+    given = {("seller" if number == 1 else f"party/{number}"): party.answers for number, party in parties}
+    given |= {"slip": slip.answers} | {f"item/{line}": item.answers for line, item in enumerate(slip.items, 1)}
+    for one in examined.duties.questions:
+        name = one.fact.rpartition(".")[2]
+        open_ = (each for each in one.subjects if name not in {answer.question for answer in given.get(each, ())})
+        yield one, tuple(open_)
 
 
 def leaves(examined: Examined) -> list[dict[str, Any]]:
@@ -68,6 +98,7 @@ def text(examined: Examined, answers: Mapping[str, str]) -> Iterator[str]:
         yield ""
         yield f"Item {line}: {describing.one_line(item)}"
         yield from (f"  {each}" for each in _item(examined, line))
+    yield from _of_the_rules(examined)
     yield from _still_owed(examined)
 
 
@@ -79,6 +110,9 @@ def _duties(examined: Examined, answers: Mapping[str, str]) -> Iterator[str]:
     rows = []
     for duty in duties:
         says = duty.says if duty.source in duty.says else f"{duty.says.rstrip('.')} ({duty.source})."
+        if isinstance(duty.outcome, Undecided) and (duty.outcome.if_yes or duty.outcome.if_no):
+            either = (duty.outcome.if_yes or "nothing follows.", duty.outcome.if_no or "nothing follows.")
+            says += " If yes: {} If no: {}".format(*either)
         answered = f" Answered: {answers[rule_name(duty)]}" if rule_name(duty) in answers else ""
         rows.append((duty.state, duty.about, rule_name(duty), says + answered))
     yield ""
@@ -110,6 +144,39 @@ def _item(examined: Examined, line: int) -> Iterator[str]:
         yield f"Offer: {item.offer.money}, {item.offer.answer or 'not answered yet'}"
     if item.taken:
         yield f"May leave from: {wording.leaves(examined.duties.leave(line))}"
+
+
+def _of_the_rules(examined: Examined) -> Iterator[str]:
+    """What the rule files ask of their own, what else is to be done, and where they do not go together."""
+    found = examined.duties
+    asked = [
+        f"{one.asks} ({one.fact.rpartition('.')[2]}, of {', '.join(unanswered)}; {one.who} answers)"
+        for one, unanswered in _questions(examined)
+        if unanswered
+    ]
+    tasks = [f"{task.what} {_by(task)} ({task.about}; {task.source})" for task in found.tasks]
+    forms = [
+        f"{form.title or form.rule}: {said.count(len(form.copies), 'copy', 'copies')}"
+        f" ({', '.join(copy.keeper for copy in form.copies)}; {form.source})"
+        for form in found.forms
+        if form.copies
+    ]
+    for head, lines in (
+        ("Questions of the rule files, not answered yet", asked),
+        ("To be done", tasks),
+        ("Papers", forms),
+        ("Gives way", [one.says() for one in found.displaced]),
+        ("These rules do not go together", found.contradictions),
+    ):
+        if lines:
+            yield ""
+            yield from said.listed(head, lines)
+
+
+def _by(task: TaskDuty) -> str:
+    if task.due is None:
+        return f"once there is {wording.awaited(task.waiting_for or '')}"
+    return f"by {said.moment(task.due)}"
 
 
 def _still_owed(examined: Examined) -> Iterator[str]:
