@@ -352,13 +352,14 @@ def exempted(duty: Json, scopes: Json, rules: Json) -> bool:
             and duty["rule"] in rules[one["digest"], one["rule"]].get("rules", [duty["rule"]])
         ]  # fmt: skip
 
-    abouts = {one["about"] for one in scopes}
-    items = [about for about in abouts if about.startswith("item/")]
-    wide = [about for about in abouts if not about.startswith("item/")]
-    here = [duty["about"]] if duty["about"] in items else items
-    if any(True in of("exempt", about) for about in wide):
+    abouts = {one["about"] for one in scopes if one["digest"] == duty["digest"]}
+    items = sorted(about for about in abouts if about.startswith("item/"))
+    sellers = sorted(abouts - set(items) - {"slip"})
+    own = duty["about"]
+    ways = [["slip"], [own], [] if own in sellers else sellers, [] if own in items else items]
+    if any(way and all(True in of("exempt", about) for about in way) for way in ways):
         return True
-    if here and all(True in of("exempt", about) for about in here):
-        return True
+    here = [own] if own in items else items
+    wide = [*sellers, "slip"]
     covers = [answer for about in [*wide, *here] for answer in of("cover", about)]
     return bool(covers) and not (True in covers or None in covers)

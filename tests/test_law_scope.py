@@ -98,6 +98,17 @@ class TestCover:
         found = weighed(file, ring(goods=UNTESTED))
         assert found.duties[0].trace["exemptions_undecided"] == ["gold: item.goods is not known: not tested"]
 
+    def test_of_two_sellers_both_must_be_exempt(self) -> None:
+        dealer = 'when = [{ fact = "seller.kind", is = "dealer" }]\n'
+        name = 'fields = [{ fact = "seller.name", label = "Name" }]\n'
+        file = file_of(rule("exempt", "dealers", dealer), rule("hold", "h", HOLD), rule("ask", "name", name))
+        for other, abouts in (("dealer", set()), ("person", {"party/2", "item/1"}), (None, {"party/2", "item/1"})):
+            second = {"party": 2, "name": "B"} | ({"kind": other} if other else {})
+            found = weighed(file, seller={"kind": "dealer"}, co_sellers=[second])
+            assert {one.about for one in found.duties} == abouts
+            doubted = {one.about for one in found.duties if "exemptions_undecided" in one.trace}
+            assert doubted == (abouts if other is None else set())
+
     def test_a_cover_must_say_what_it_covers(self) -> None:
         (fault,) = faults(rule("cover", "c", ""))
         assert "[[cover]] needs 'when'" in fault
@@ -651,7 +662,7 @@ class TestUndecided:
 
     def test_of_a_hold(self) -> None:
         found = outcome(file_of(rule("hold", "h", HOLD + GOLD)), ring(metal=UNTESTED))
-        assert found.if_yes == "The rule applies, until 2026-12-05 00:00 America/New_York."
+        assert found.if_yes == "The rule applies; its time ends 2026-12-05 00:00 America/New_York."
         assert found.if_no == "The rule does not apply."
 
     def test_of_a_duty_that_is_undecided_itself(self) -> None:

@@ -70,7 +70,8 @@ def unsure(found: Outcome, doubt: str) -> Outcome:
         case _:
             until = found.until
             stands = "It is not decided whether this rule applies, so it stands"
-            yes = f"The rule applies, until {until:%Y-%m-%d %H:%M} {until.tzinfo}." if until else "The rule applies."
+            ends = f"; its time ends {until:%Y-%m-%d %H:%M} {until.tzinfo}" if until else ""
+            yes = f"The rule applies{ends}."
             return Undecided(f"{stands}: {doubt}", yes, "The rule does not apply.")
 
 

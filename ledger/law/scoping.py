@@ -85,6 +85,7 @@ class Scoped:
             (f"item/{one.get('line', number)}", {**self.slip, "item": one})
             for number, one in enumerate(facts.get("items", ()), 1)
         ]
+        self._names = {kind: tuple(about for about, _ in self.subjects(kind)) for kind in ("seller", "item")}
         self._everywhere = {
             kind: [Place(about, frame, ALWAYS, _NO_DOUBT) for about, frame in self.subjects(kind)]
             for kind in ("slip", "seller", "item")
@@ -142,13 +143,12 @@ class Scoped:
 
     def _exempt(self, rule: ExemptRule) -> None:
         for about, ground in self._answers(rule, "exempt"):
-            where = about if rule.about == "item" else _ALL
             if ground.applies:
-                self.freed.setdefault(where, set()).update(rule.rules or (_ALL,))
+                self.freed.setdefault(about, set()).update(rule.rules or (_ALL,))
                 one = Exemption(rule.id, self.file.jurisdiction, about, rule.rules, rule.source.cite, rule.says)
                 self.found.exemptions.append(one)
             elif ground.applies is None:
-                self.doubts.setdefault(where, []).append((rule.rules, f"{rule.id}: {ground.doubt}"))
+                self.doubts.setdefault(about, []).append((rule.rules, f"{rule.id}: {ground.doubt}"))
 
     def _freed_at(self, rule: Rule, where: str) -> bool:
         ids = self.freed.get(where, ())
@@ -160,20 +160,23 @@ class Scoped:
     def _freedom(self, rule: Rule, about: str) -> tuple[bool, list[str]]:
         """Whether the file's own exemptions take the rule away from this subject, and those that may.
 
-        A rule about the slip or the seller goes only when every item is exempt from it.
+        What is exempt about the slip holds for all of it. A rule about another subject than the exemption's goes
+        only when every seller, or every item, is exempt from it.
         """
         if not self.freed and not self.doubts:
             return False, []
-        if self._freed_at(rule, _ALL) or self._freed_at(rule, about):
-            return True, []
-        doubts = self._doubted_at(rule, _ALL) + self._doubted_at(rule, about)
-        if about.startswith("item/") or not self.items:
-            return False, doubts
-        each = [(self._freed_at(rule, item), self._doubted_at(rule, item)) for item, _ in self.items]
-        if all(freed for freed, _ in each):
-            return True, []
-        if all(freed or why for freed, why in each):
-            doubts += [one for freed, why in each if not freed for one in why]
+        ways: list[tuple[str, ...]] = [("slip",), (about,)]
+        if about not in self._names["seller"]:
+            ways.append(self._names["seller"])
+        if about not in self._names["item"]:
+            ways.append(self._names["item"])
+        doubts: list[str] = []
+        for way in dict.fromkeys(ways):
+            each = [(self._freed_at(rule, where), self._doubted_at(rule, where)) for where in way]
+            if each and all(freed for freed, _ in each):
+                return True, []
+            if all(freed or why for freed, why in each):
+                doubts += [one for freed, why in each if not freed for one in why]
         return False, doubts
 
     def _covered(self, rule: Rule, about: str) -> tuple[bool | None, list[str]]:
