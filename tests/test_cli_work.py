@@ -1,5 +1,6 @@
 """The rest of a day on a terminal: goods, money, reports, questions, people, rules, the bench, and care of the book."""
 
+import hashlib
 import json
 import os
 import re
@@ -490,6 +491,83 @@ class TestPlaces:
         assert places.trouble(tmp_path) is None
 
 
+_COMMON = 'from = 2026-01-01\nbasis = "text"\n'
+EXPLAINED = f"""format = "rules/0"
+jurisdiction = "xx"
+name = "X"
+layer = "state"
+known_from = 2026-01-01
+read_on = 2026-06-01
+checked_until = 2027-06-01
+zone = "America/New_York"
+[[recipient]]
+id = "police"
+name = "Police"
+[calendar]
+weekend = ["saturday", "sunday"]
+from = 2026-01-01
+until = 2028-12-31
+source = "Code 9-1"
+closed = [
+  {{ day = 2026-11-26, name = "Thanksgiving" }},
+  {{ day = 2026-11-27, name = "day after", arguable = true }},
+]
+[[hold]]
+id = "five"
+says = "Five days."
+source = "Code 1"
+{_COMMON.replace("text", "memory")}length = 5
+unit = "working-days"
+forbids = ["sell"]
+displaces = ["gone"]
+readings = [{{ reason = "Calendar days may be meant.", basis = "memory", unit = "days" }}]
+when = [{{ fact = "item.goods", is = "jewelry" }}]
+[[hold]]
+id = "gone"
+says = "Gone."
+source = "Code 2"
+{_COMMON}length = 5
+unit = "days"
+forbids = ["sell"]
+[[hold]]
+id = "waits"
+says = "Waits."
+source = "Code 2"
+{_COMMON}length = 5
+unit = "days"
+start = "report-received:police"
+forbids = ["sell"]
+[[task]]
+id = "move"
+says = "It is moved."
+source = "Code 3"
+{_COMMON}what = "Move it."
+due = {{ next = "working-day" }}
+[[task]]
+id = "warn"
+says = "They are warned."
+source = "Code 3"
+{_COMMON}what = "Warn them."
+before_end = {{ of = "waits", length = 1, unit = "days" }}
+[[pay]]
+id = "cash"
+says = "Cash."
+source = "Code 4"
+{_COMMON}instruments = ["cash"]
+[[pay]]
+id = "cheque"
+says = "Cheque."
+source = "Code 4"
+{_COMMON}instruments = ["cheque"]
+[[retain]]
+id = "keep"
+says = "A year."
+source = "Code 5"
+{_COMMON}classes = ["item", "scan"]
+at_least = {{ length = 1, unit = "years" }}
+"""
+
+
 class TestLaw:
     """law check, explain, schema, adopt, diff."""
 
@@ -585,6 +663,32 @@ class TestLaw:
         assert found["at"] == "2026-11-25T09:00:00-05:00[America/New_York]"
         no_moment = till.keep("facts.json", {"seller": {"age": 17}})
         assert till.run(*words[:-1], no_moment, unlocked=False, book=False).exit_code == 2
+
+    def test_every_day_that_was_skipped_is_told_and_every_reading(self, till: Till) -> None:
+        rules = till.keep("town.toml", EXPLAINED)
+        facts = till.keep("facts.json", {"slip": {"channel": "counter"}, "items": [{"line": 1, "goods": "jewelry"}]})
+        words = ["law", "explain", "--rules", rules, "--facts", facts, "--at", "2026-11-24 10:15"]
+        shown = till.run(*words, unlocked=False, book=False).stdout
+        digest = hashlib.sha256(EXPLAINED.encode()).hexdigest()
+        for says in (
+            f"ahead: xx/five, about item/1\n  Five days. Rests on memory: the whole rule (Code 1).\n  file {digest};",
+            "  inputs:\n    item.goods: jewelry\n",
+            # Five working days after Tuesday 24 November: 25, 27 or not, 30 November, 1, 2 December, or 3 December.
+            "    skipped:\n      2026-11-26 (Thanksgiving)\n      2026-11-28 (Saturday)\n      2026-11-29 (Sunday)\n",
+            "        2026-11-27 (day after (arguable))\n",
+            "    - reason: Calendar days may be meant.\n",
+            "item 1, no sell: 2026-12-04T00:00:00-05:00[America/New_York] (cautious), 2026-12-03T00:00:00-05:00",
+            "item 1, no sell: no date yet: waiting for the police's receipt of the report\n",
+            "task: xx/move, about slip: Move it, due 2026-11-26T00:00:00-05:00[America/New_York]\n",
+            "task: xx/warn, about slip: Warn them, waits for the police's receipt of the report\n",
+            "displaced: xx/gone gives way to xx/five (Code 1).\n",
+            "contradiction: No way to pay is left: xx/cash and xx/cheque allow nothing in common.\n",
+            "  classes: item, scan\n",
+        ):
+            assert says in shown, (says, shown)
+        found = till.answer(*words, unlocked=False, book=False)
+        (five,) = [one for one in found["holds"] if one["rule"] == "five"]
+        assert [one["day"] for one in five["trace"]["plain"]["skipped"]] == ["2026-11-26", "2026-11-28", "2026-11-29"]
 
     def test_without_a_zone_in_the_files_the_moment_must_bring_one(self, till: Till) -> None:
         rules = till.keep("town.toml", RULES.replace('zone = "America/New_York"\n', ""))

@@ -10,6 +10,7 @@ from typing import Any
 
 from ledger.law import holds
 from ledger.law.duties import Duties
+from ledger.law.periods import awaited
 from ledger.law.rules import RuleFile
 from ledger.moments import local_text
 
@@ -29,13 +30,17 @@ def explained(found: Duties, files: Sequence[RuleFile]) -> list[str]:
     for report in found.reports:
         due = f"due {local_text(report.due)}"
         lines.append(f"report: {report.jurisdiction}/{report.rule} to {report.recipient_name}, {due}")
+    for task in found.tasks:
+        due = f"due {local_text(task.due)}" if task.due else f"waits for {awaited(str(task.waiting_for))}"
+        lines.append(f"task: {task.jurisdiction}/{task.rule}, about {task.about}: {task.what.rstrip('.')}, {due}")
+    lines += [f"displaced: {one.says()}" for one in found.displaced]
     lines += [f"contradiction: {says}" for says in found.contradictions]
     return [*lines, *found.stale, *found.notes]
 
 
 def _ends(leave: holds.Leave) -> str:
     if leave.plain is None or leave.cautious is None:
-        return f"no date yet: waiting for {leave.waiting_for}"
+        return f"no date yet: waiting for {awaited(str(leave.waiting_for))}"
     if leave.plain == leave.cautious:
         return local_text(leave.plain)
     return f"{local_text(leave.cautious)} (cautious), {local_text(leave.plain)} (plain)"

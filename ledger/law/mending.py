@@ -20,7 +20,7 @@ from typing import NamedTuple
 _POSITION = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _TOKEN = re.compile(
     r"""#[^\n]*|\"""(?:[^"\\]|\\.|"(?!""))*"{3,5}|'''(?:[^']|'(?!''))*'{3,5}"""
-    r"""|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|(?P<open>[\[{])|(?P<close>[\]}])|(?P<quote>\"""|'''|["'])""",
+    r"""|(?P<long>\"""|''')|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|(?P<open>[\[{])|(?P<close>[\]}])|(?P<quote>["'])""",
     re.DOTALL,
 )
 _PARTNER = {"[": "]", "{": "}"}
@@ -47,8 +47,9 @@ def unclosed(text: str) -> Unclosed | None:
     """The innermost quote or bracket that opens and is never closed by its own kind; None if every one is."""
     opened: list[Unclosed] = []
     for match in _TOKEN.finditer(text):
-        if match["quote"]:
-            return Unclosed(match.start(), match["quote"])
+        quote = match["long"] or match["quote"]
+        if quote:
+            return Unclosed(match.start(), quote)
         if match["open"]:
             opened.append(Unclosed(match.start(), match["open"]))
         elif match["close"]:
