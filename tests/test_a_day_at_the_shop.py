@@ -181,7 +181,7 @@ def test_a_day_at_the_shop(shop: Shop) -> None:
     shop.now = datetime(2026, 12, 10, 9, tzinfo=ZONE).astimezone(UTC)
     leaving.out(book, 1, 1, "melted", at=shop.local(), to="a refiner", because="lot 1")
     _, paper = telling.tell(
-        book, 1, 1, telling.Request("a judge", "a warrant", parties=True), "letter", at=shop.local()
+        book, 1, 1, telling.Request("a judge", "a warrant", parties=True, reasons=True), "letter", at=shop.local()
     )
     step.adds(2)
     history = text_of(paper)

@@ -42,12 +42,12 @@ class TestOrders:
         name, entry = holding.order(shop.book, holding.read_order(ORDER))
         assert (entry.about, entry.public, entry.occurred_at) == ((f"hold/{name}",), {}, None)
         with engines.reading(shop.book.engine) as connection:
-            assert [order.id for order in leaving.orders_of(connection, shop.book, 1, 3)] == [name]
-            assert leaving.orders_of(connection, shop.book, 1, 2) == []
+            assert [order.id for order in leaving.orders_of(connection, shop.book, 1, 3, shop.local())] == [name]
+            assert leaving.orders_of(connection, shop.book, 1, 2, shop.local()) == []
         lifted = holding.lift(shop.book, name, at=shop.local(), by="Canary Officer", form="spoken")
         assert (lifted.about, lifted.public) == ((f"hold/{name}",), {})
         with engines.reading(shop.book.engine) as connection:
-            assert leaving.orders_of(connection, shop.book, 1, 3) == []
+            assert leaving.orders_of(connection, shop.book, 1, 3, shop.local()) == []
             said = reading.open_entry(connection, shop.book, lifted.seq).get("order")
         assert said == {"lifted_by": "Canary Officer", "form": "spoken", "at": lifted.occurred_at}
         check_book(shop)

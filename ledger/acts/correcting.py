@@ -10,8 +10,8 @@ from typing import Any
 
 from ledger.acts import following, gathering
 from ledger.acts.gathering import Whole
+from ledger.book import duty_rows, reading
 from ledger.book import engine as engines
-from ledger.book import projections, reading
 from ledger.book.pages import Book, Page
 from ledger.chain import parts
 from ledger.chain.entries import Entry
@@ -81,8 +81,8 @@ def _weighed_again(page: Page, whole: Whole, now: Mapping[str, Any]) -> dict[str
     changed = [
         one.says for one in after.duties if one.state in ("broken", "undecided") and known.get(_name(one)) != one.state
     ]
-    owed = {projections.report_id(one.record(), whole.number) for one in before.reports}
-    reports = [one.record() for one in after.reports if projections.report_id(one.record(), whole.number) not in owed]
+    owed = {duty_rows.report_id(one.record(), whole.number) for one in before.reports}
+    reports = [one.record() for one in after.reports if duty_rows.report_id(one.record(), whole.number) not in owed]
     changed += [f"A report is owed to {one['recipient_name']} now ({one['source']})." for one in reports]
     told = {(one.rule, one.jurisdiction, one.about) for one in before.tasks}
     tasks = [one.record() for one in after.tasks if (one.rule, one.jurisdiction, one.about) not in told]

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from ledger.acts import gathering, handing_over, wording
 from ledger.acts.owing import Owed
-from ledger.book import projections, reading
+from ledger.book import duty_rows, reading
 from ledger.book.pages import Book
 from ledger.law import reports as law
 from ledger.law.answers_times import ReportDuty
@@ -100,7 +100,7 @@ def _sent_version(connection: sa.Connection, book: Book, one: Owed) -> tuple[int
         step = entry.kind.partition("/")[0].removeprefix("report-")
         if step == "made":
             made = (seq, frozenset(entry.public.get("slips", ())))
-        elif step in projections.STEPS:
+        elif step in duty_rows.STEPS:
             left = made
     return left
 
@@ -158,7 +158,7 @@ def _asked(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:
     if one.report.startswith("request-"):
         return _on_request(whole, one)
     for duty in whole.duties.reports:
-        if projections.report_id(duty.record(), whole.number) == one.report:
+        if duty_rows.report_id(duty.record(), whole.number) == one.report:
             names |= dict.fromkeys(field.fact for field in duty.fields)
             if not _asks(whole, duty):
                 names |= dict.fromkeys(handing_over.asked_by_all(whole))

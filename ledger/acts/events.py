@@ -8,7 +8,7 @@ from datetime import datetime, tzinfo
 
 import sqlalchemy as sa
 
-from ledger.book import projections, reading, tables
+from ledger.book import duty_rows, reading, tables
 from ledger.chain.entries import Entry
 from ledger.moments import parse_local, parse_moment
 
@@ -71,7 +71,7 @@ def _report_steps(connection: sa.Connection, book: str, number: int) -> list[Ent
     for entry in _entries(connection, book, f"slip/{number}"):
         if entry.kind.startswith("report-made/"):
             first.setdefault(str(entry.public["report"]), entry.seq)
-    steps = tuple(f"report-{step}/" for step in projections.STEPS)
+    steps = tuple(f"report-{step}/" for step in duty_rows.STEPS)
     return [
         entry
         for report, since in first.items()

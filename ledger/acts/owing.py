@@ -13,8 +13,8 @@ from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
+from ledger.book import duty_rows, reading, tables
 from ledger.book import engine as engines
-from ledger.book import projections, reading, tables
 from ledger.book.pages import Book
 from ledger.chain import canonical
 from ledger.errors import InputError
@@ -53,7 +53,7 @@ class Owed:
     @property
     def fulfilled(self) -> bool:
         """Whether what its rule asks was done, with the newest version of it."""
-        steps = projections.STEPS
+        steps = duty_rows.STEPS
         return self.state in steps and steps.index(self.state) >= steps.index(self.met_by)
 
     def late_at(self, now: datetime) -> bool:
@@ -171,7 +171,7 @@ def _of_periods(connection: sa.Connection, book: Book, at: datetime) -> Iterator
             if duty.nil and duty.covers is not None and duty.covers[0] >= first[duty.jurisdiction]:
                 record = duty.record()
                 yield Owed(
-                    projections.report_id(record, 0),
+                    duty_rows.report_id(record, 0),
                     duty.recipient,
                     duty.jurisdiction,
                     duty.rule,
@@ -181,7 +181,7 @@ def _of_periods(connection: sa.Connection, book: Book, at: datetime) -> Iterator
                     duty.due,
                     "due",
                     duty.title,
-                    projections.met_by_of(record),
+                    duty_rows.met_by_of(record),
                 )
         day += timedelta(days=1)
 

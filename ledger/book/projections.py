@@ -6,8 +6,8 @@ worked out by the act and stand in the parts.
 """
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Any
@@ -16,34 +16,20 @@ import sqlalchemy as sa
 from sqlalchemy.dialects import sqlite
 from sqlalchemy.schema import CreateTable
 
-from ledger.book import tables, words_index
+from ledger.book import duty_rows, tables, words_index
+from ledger.book.duty_rows import STEPS as STEPS
+from ledger.book.lines import Blind as Blind
+from ledger.book.lines import Line as Line
+from ledger.book.lines import text
 from ledger.book.statements import put
 from ledger.chain import canonical
-from ledger.chain.entries import Entry
 from ledger.errors import LedgerError
 from ledger.identity import names
 from ledger.likeness import articles
-from ledger.moments import parse_local
 from ledger.slip import describing, rebuilding, searching
 from ledger.slip.document import Item, Name
 
-Blind = Callable[[str, str], str]
-
 # Built once: they run for every purchase inside the write lock.
-_REPORT = sa.select(
-    tables.reports.c.slips, tables.reports.c.due, tables.reports.c.state, tables.reports.c.met_by
-).where(tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called"))
-_REPORT_JOINED = (
-    tables.reports.update()
-    .where(tables.reports.c.book == sa.bindparam("in_book"), tables.reports.c.report == sa.bindparam("called"))
-    .values(
-        slips=sa.bindparam("now_slips"),
-        due=sa.bindparam("now_due"),
-        state=sa.bindparam("now_state"),
-        met_by=sa.bindparam("now_met_by"),
-        seq=sa.bindparam("by_seq"),
-    )
-)
 _SLIP_RECORDED = (
     tables.slips.update()
     .where(tables.slips.c.book == sa.bindparam("in_book"), tables.slips.c.slip == sa.bindparam("of_slip"))
@@ -70,32 +56,8 @@ NOT_AS_ACTS_WRITE = (
 )
 """what `apply` may stumble over in an entry that no act of this program wrote, or whose parts were lost"""
 
-_IN_DOUBT = "a fact that the rule asks for is not known"
-
 SHOP = "shop"
 """the place of an item that was never moved"""
-
-
-@dataclass(frozen=True)
-class Line:
-    """An entry with what its parts say. Several parts may bear one name when they concern different subjects."""
-
-    entry: Entry
-    parts: Sequence[tuple[str, Any]]
-    blind: Blind | None
-
-    def get(self, name: str, default: Any = None) -> Any:
-        """The value of the first part of this name."""
-        return next((value for found, value in self.parts if found == name), default)
-
-    def all(self, name: str) -> list[Any]:
-        """The values of all parts of this name."""
-        return [value for found, value in self.parts if found == name]
-
-    @property
-    def slip(self) -> int:
-        """The slip number in the public members."""
-        return int(self.entry.public["slip"])
 
 
 def apply(connection: sa.Connection, line: Line) -> None:
@@ -134,23 +96,6 @@ def dump(connection: sa.Connection, book: str) -> dict[str, Counter[tuple[Any, .
     }
     rows[tables.WORDS] = Counter(words_index.rows(connection, book))
     return rows
-
-
-def text(value: Any) -> str:
-    """A value as the derived tables hold it: canonical JSON."""
-    return canonical.encode([value]).decode()[1:-1]
-
-
-def report_id(duty: Mapping[str, Any], slip: int) -> str:
-    """The id of a report, the same for every purchase that belongs into it.
-
-    >>> report_id({"per": "purchase", "recipient": "sheriff"}, 12)
-    'purchase-12.sheriff'
-    >>> report_id({"per": "week", "recipient": "police", "covers": ["2026-11-23", "2026-11-29"]}, 12)
-    'week-2026-11-23.police'
-    """
-    what = str(slip) if duty["per"] == "purchase" else duty["covers"][0]
-    return f"{duty['per']}-{what}.{duty['recipient']}"
 
 
 def _presented(connection: sa.Connection, line: Line) -> None:
@@ -258,10 +203,10 @@ def _purchase(connection: sa.Connection, line: Line) -> None:
     here = {"in_book": entry.book, "of_slip": line.slip, "by_seq": entry.seq}
     connection.execute(_SLIP_RECORDED, here)
     connection.execute(_ITEMS_BOUGHT, {**here, "was": "offered"})
-    put(connection, tables.holds, [hold_row(entry.book, line.slip, hold) for hold in duties.get("holds", ())])
+    put(connection, tables.holds, [duty_rows.hold_row(entry.book, line.slip, hold) for hold in duties.get("holds", ())])
     for duty in duties.get("reports", ()):
-        _report_duty(connection, line, line.slip, duty)
-    put(connection, tables.tasks, [task_row(entry, line.slip, task) for task in duties.get("tasks", ())])
+        duty_rows.report_duty(connection, line, line.slip, duty)
+    put(connection, tables.tasks, [duty_rows.task_row(entry, line.slip, task) for task in duties.get("tasks", ())])
     owed = duties.get("payout")
     if owed is not None:
         amount = owed["amount"]
@@ -280,98 +225,6 @@ def _purchase(connection: sa.Connection, line: Line) -> None:
         put(connection, tables.payouts, [row])
 
 
-def hold_row(book: str, slip: int, hold: Mapping[str, Any]) -> tuple[Any, ...]:
-    """A row of holds from a hold's record, without what it tells of the seller: the tables lie in clear.
-
-    A trace holds the facts that the rule asked for, a doubt the reasons why they are not known; both stay in the part.
-    """
-    doubt = None if hold["undecided"] is None else _IN_DOUBT
-    return (
-        book,
-        slip,
-        hold["line"],
-        hold["jurisdiction"],
-        hold["rule"],
-        hold["digest"],
-        " ".join(hold["forbids"]),
-        hold["keep_in"],
-        hold["starts_from"],
-        hold["plain"],
-        hold["cautious"],
-        hold["waiting_for"],
-        text({**hold, "trace": _counted(hold["trace"]), "undecided": doubt}),
-    )
-
-
-def _counted(trace: Mapping[str, Any]) -> dict[str, Any]:
-    """What of a hold's trace its ends are worked out from again: nothing that was said of seller or goods."""
-    kept = {name: trace[name] for name in ("version_from", "shop_calendar") if name in trace}
-    if doubts := trace.get("shorter_undecided"):
-        kept["shorter_undecided"] = [{"number": one["number"], "doubt": _IN_DOUBT} for one in doubts]
-    return kept
-
-
-def task_row(entry: Entry, slip: int, task: Mapping[str, Any]) -> tuple[Any, ...]:
-    """A row of tasks from a task's record, without its trace, which tells of the seller."""
-    return (
-        entry.book,
-        slip,
-        task["about"],
-        task["jurisdiction"],
-        task["rule"],
-        task["digest"],
-        task["due"],
-        task["waiting_for"],
-        task["met_by"],
-        "open",
-        None,
-        text({**task, "trace": {}}),
-        entry.seq,
-    )
-
-
-def _report_duty(connection: sa.Connection, line: Line, slip: int, duty: Mapping[str, Any]) -> None:
-    """A purchase opens its own report, or joins the one of its day or week; the earliest deadline counts.
-
-    A report that was made before, since the purchase was recorded late, does not tell of it: it is made again.
-    """
-    book, name = line.entry.book, report_id(duty, slip)
-    known = connection.execute(_REPORT, {"in_book": book, "called": name}).first()
-    if known is None:
-        covers = duty.get("covers")
-        period = "/".join(covers) if covers else ""
-        row = (book, name, duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"], period)
-        put(
-            connection,
-            tables.reports,
-            [(*row, text([slip]), *_of_the_duty(duty), "due", None, None, None, None, None, line.entry.seq)],
-        )
-        return
-    slips = sorted({*canonical.decode_array(known.slips.encode()), slip})
-    due = min(known.due, duty["due"], key=lambda text: parse_local(text, "due"))
-    state = _NO_LONGER_TRUE.get(known.state, known.state)
-    met_by = max(known.met_by, met_by_of(duty), key=STEPS.index)
-    joined = {"now_slips": text(slips), "now_due": due, "now_state": state, "now_met_by": met_by}
-    connection.execute(_REPORT_JOINED, {"in_book": book, "called": name, "by_seq": line.entry.seq, **joined})
-
-
-STEPS = ("made", "sent", "delivered", "received")
-"""what may happen to a report, each step further than the one before"""
-
-
-def met_by_of(duty: Mapping[str, Any]) -> str:
-    """The step that fulfils a report's duty."""
-    return str(duty.get("met_by") or "sent")
-
-
-def _of_the_duty(duty: Mapping[str, Any]) -> tuple[str, str, str]:
-    return duty["due"], duty["title"], met_by_of(duty)
-
-
-_NO_LONGER_TRUE = {"made": "due", "sent": "to correct", "delivered": "to correct", "received": "to correct"}
-"""state of a report -> its state when what it tells has changed"""
-
-
 def _withdrawn(connection: sa.Connection, line: Line) -> None:
     _set_slip(connection, line, state="withdrawn", closed_seq=line.entry.seq)
     _set_items(connection, line, state="withdrawn")
@@ -380,18 +233,7 @@ def _withdrawn(connection: sa.Connection, line: Line) -> None:
 def _void(connection: sa.Connection, line: Line) -> None:
     _set_slip(connection, line, state="voided", closed_seq=line.entry.seq)
     _set_items(connection, line, state="returned to seller")
-    _reports_to_correct(connection, line)
-
-
-def _reports_to_correct(connection: sa.Connection, line: Line) -> None:
-    """Reports that were made and tell of this slip are no longer true; those that left the shop are to be corrected."""
-    report = tables.reports
-    told = sa.select(report.c.report, report.c.slips, report.c.state).where(
-        report.c.book == line.entry.book, report.c.state.in_(_NO_LONGER_TRUE)
-    )
-    for name, slips, state in connection.execute(told).all():
-        if line.slip in canonical.decode_array(slips.encode()):
-            _set_report(connection, line.entry.book, name, state=_NO_LONGER_TRUE[state], seq=line.entry.seq)
+    duty_rows.reports_to_correct(connection, line)
 
 
 def _payout(connection: sa.Connection, line: Line) -> None:
@@ -412,13 +254,13 @@ def _correction(connection: sa.Connection, line: Line) -> None:
     about = "item" if number else "slip"  # a part's name tells too: it stays in the vault
     row = (line.entry.book, line.entry.seq, line.slip, number, about, line.entry.public["corrects"])
     put(connection, tables.corrections, [row])
-    _reports_to_correct(connection, line)
+    duty_rows.reports_to_correct(connection, line)
     if what["part"] == "payout/amount":
         _correct_amount(connection, line, what["is"])
     if number:
         _correct_item(connection, line, number, what["part"].rpartition("/")[2], what["is"])
     _correct_seller(connection, line, what)
-    _follow(connection, line)
+    duty_rows.follow(connection, line)
 
 
 def _correct_amount(connection: sa.Connection, line: Line, now: Mapping[str, Any]) -> None:
@@ -486,122 +328,6 @@ def _items_about(line: Line) -> list[tuple[int, int]]:
     return [(int(slip), int(number)) for _, slip, number in named]
 
 
-def _hold_order(connection: sa.Connection, line: Line) -> None:
-    name = line.entry.about[0].removeprefix("hold/")
-    due = line.get("order").get("notice_due")
-    put(connection, tables.orders, [(line.entry.book, name, "standing", due, line.entry.seq)])
-
-
-def _hold_noted(connection: sa.Connection, line: Line) -> None:
-    order = tables.orders
-    name = line.entry.about[0].removeprefix("hold/")
-    here = sa.and_(order.c.book == line.entry.book, order.c.hold == name)
-    connection.execute(order.update().where(here).values(notice_due=line.get("order")["notice_due"]))
-
-
-def _hold_lifted(connection: sa.Connection, line: Line) -> None:
-    order = tables.orders
-    name = line.entry.about[0].removeprefix("hold/")
-    here = sa.and_(order.c.book == line.entry.book, order.c.hold == name)
-    connection.execute(order.update().where(here).values(state="lifted", notice_due=None))
-
-
-def _report_made(connection: sa.Connection, line: Line) -> None:
-    entry = line.entry
-    made = line.get("report", {})
-    name = entry.public["report"]
-    report = tables.reports.c
-    here = sa.and_(report.book == entry.book, report.report == name)
-    if connection.execute(sa.select(report.state).where(here)).first() is None:
-        duty = made["duty"]
-        row = (entry.book, name, duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"])
-        rest = (entry.public["period"], text(made["slips"]), *_of_the_duty(duty), "due", None, None, None, None, None)
-        put(connection, tables.reports, [(*row, *rest, entry.seq)])
-    _report_step(connection, line)
-
-
-def _report_step(connection: sa.Connection, line: Line) -> None:
-    """A report was made, sent, delivered or received: it stands there now, and what waited for it begins."""
-    step, at = line.entry.kind.partition("/")[0].removeprefix("report-"), line.get("report")["at"]
-    name, report = line.entry.public["report"], tables.reports.c
-    here = sa.and_(report.book == line.entry.book, report.report == name)
-    row = connection.execute(sa.select(report.met_by, report.met_at).where(here)).one()
-    met = row.met_at is None and STEPS.index(step) >= STEPS.index(row.met_by)
-    values = {"state": step, f"{step}_at": at, "seq": line.entry.seq, **({"met_at": at} if met else {})}
-    _set_report(connection, line.entry.book, name, **values)
-    _follow(connection, line)
-
-
-def _report_asked(connection: sa.Connection, line: Line) -> None:
-    """An authority asked for a report: it is owed from now on."""
-    entry, asked = line.entry, line.get("report")
-    duty = asked["duty"]
-    row = (entry.book, entry.public["report"], duty["rule"], duty["jurisdiction"], duty["digest"], duty["recipient"])
-    rest = (entry.public["period"], text(asked["slips"]), *_of_the_duty(duty), "due", None, None, None, None, None)
-    put(connection, tables.reports, [(*row, *rest, entry.seq)])
-
-
-def _report_extended(connection: sa.Connection, line: Line) -> None:
-    entry = line.entry
-    _set_report(connection, entry.book, entry.public["report"], due=line.get("report")["due"], seq=entry.seq)
-    _follow(connection, line)
-
-
-def _happened(connection: sa.Connection, line: Line) -> None:
-    """What a rule file gives a name happened: tasks that it meets are met, what waited for it begins."""
-    entry, said = line.entry, line.get("event")
-    event = entry.public["event"]
-    put(connection, tables.happenings, [(entry.book, entry.seq, event, about, said["at"]) for about in entry.about])
-    task = tables.tasks.c
-    for one in said["meets"]:
-        here = [task.book == entry.book, task.state == "open"]
-        here += [getattr(task, name) == one[name] for name in ("slip", "about", "jurisdiction", "rule")]
-        values = {"state": "met", "met_at": said["at"], "seq": entry.seq}
-        connection.execute(tables.tasks.update().where(*here).values(values))
-    _follow(connection, line)
-
-
-def _permitted(connection: sa.Connection, line: Line) -> None:
-    entry, public = line.entry, line.entry.public
-    subject = entry.about[0].removeprefix("item/").replace("book", "shop")
-    row = (entry.book, entry.seq, public["permission"], subject, public["from"], public.get("until"))
-    put(connection, tables.permissions, [row])
-    _follow(connection, line)
-
-
-def _follow(connection: sa.Connection, line: Line) -> None:
-    """Holds and tasks whose clock the entry moved, and duties it brought: the act worked them out, slip by slip."""
-    for moved in line.all("duties"):
-        for record in moved["holds"]:
-            _put_hold(connection, line, moved["slip"], record)
-        for record in moved.get("tasks", ()):
-            _put_task(connection, line, moved["slip"], record)
-        for record in moved.get("reports", ()):
-            _report_duty(connection, line, moved["slip"], record)
-
-
-def _put_hold(connection: sa.Connection, line: Line, slip: int, record: Mapping[str, Any]) -> None:
-    hold, book = tables.holds, line.entry.book
-    here = sa.and_(
-        hold.c.book == book,
-        hold.c.slip == slip,
-        hold.c.line == record["line"],
-        hold.c.jurisdiction == record["jurisdiction"],
-        hold.c.rule == record["rule"],
-    )
-    connection.execute(hold.delete().where(here))
-    put(connection, hold, [hold_row(book, slip, record)])
-
-
-def _put_task(connection: sa.Connection, line: Line, slip: int, record: Mapping[str, Any]) -> None:
-    """A task as it stands now; one that was met stays met."""
-    task, row = tables.tasks, task_row(line.entry, slip, record)
-    here = [column == value for column, value in zip(task.c, row, strict=True) if column.primary_key]
-    if connection.execute(sa.select(task.c.state).where(*here)).scalar() != "met":
-        connection.execute(task.delete().where(*here))
-        put(connection, task, [row])
-
-
 def _rules_adopted(connection: sa.Connection, line: Line) -> None:
     entry, public = line.entry, line.entry.public
     row = (entry.book, entry.seq, public["jurisdiction"], public["digest"], public["compared_on"], entry.by)
@@ -636,13 +362,8 @@ def _set_items(connection: sa.Connection, line: Line, *, state: str) -> None:
     connection.execute(item.update().where(here).values(state=state, changed_seq=line.entry.seq))
 
 
-def _set_report(connection: sa.Connection, book: str, name: str, **values: Any) -> int:
-    report = tables.reports
-    here = sa.and_(report.c.book == book, report.c.report == name)
-    return connection.execute(report.update().where(here).values(values)).rowcount
-
-
 _KINDS: Mapping[str, Callable[[sa.Connection, Line], None]] = {
+    **duty_rows.KINDS,
     "presented": _presented,
     "purchase": _purchase,
     "withdrawn": _withdrawn,
@@ -651,17 +372,6 @@ _KINDS: Mapping[str, Callable[[sa.Connection, Line], None]] = {
     "correction": _correction,
     "moved": _moved,
     "outcome": _outcome,
-    "hold-order": _hold_order,
-    "hold-noted": _hold_noted,
-    "hold-lifted": _hold_lifted,
-    "report-asked": _report_asked,
-    "report-extended": _report_extended,
-    "report-made": _report_made,
-    "report-sent": _report_step,
-    "report-delivered": _report_step,
-    "report-received": _report_step,
-    "happened": _happened,
-    "permitted": _permitted,
     "rules-adopted": _rules_adopted,
     "shop": _shop,
     "staff": _staff,
