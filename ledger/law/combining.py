@@ -170,7 +170,8 @@ def hidden_from(recipient: str, limits: Sequence[Limit]) -> set[str]:
 def shown_to(report: ReportDuty, limits: Sequence[Limit]) -> ReportDuty:
     """The report without the fields that its recipient must not be shown."""
     hidden = hidden_from(report.recipient, limits)
-    return replace(report, fields=tuple(one for one in report.fields if one.fact not in hidden)) if hidden else report
+    shown = tuple(one for one in report.fields if one.fact not in hidden)
+    return report if len(shown) == len(report.fields) else replace(report, fields=shown)
 
 
 def latest(moments_: Iterable[datetime | None]) -> datetime | None:

@@ -58,13 +58,12 @@ class Layer(Scoped):
         if self.stale:
             self.found.stale.append(self.stale)
         for rule in self.rules:
-            self._give_way(rule)
+            if settled.gone:
+                self._give_way(rule)
             self._weigh(rule)
 
     def _give_way(self, rule: Rule) -> None:
         """Keeps by what the rule is displaced, and where."""
-        if not self.settled.gone:
-            return
         name = named(self.file, rule)
         for place in self.places[rule.id]:
             way = self.settled.gone.get(Node(name, place.about))
