@@ -111,6 +111,8 @@ Keeping: disks, databases, keys
     book.reading             reads a book back: entries
     book.pages               writes entries into a book: the only way in
     book.projections         derives the search tables from entries and their opened parts
+    book.duty_rows           derives what is owed and what is held: rows of holds, tasks, reports, orders
+    book.lines               one entry with what its parts say, as the derived tables are made from it
     book.words_index         the search index over item words: FTS5 on SQLite
     book.statements          INSERT statements compiled once per table and database
     book.forms_audit         audits the form of every entry: canonical bytes, members per kind
@@ -234,6 +236,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.marks_table        the marks as data: what stamped numbers and words claim
     assay.tolerances         how far below its mark the law lets an article lie, by country and date of making
     identity.zone            the machine-readable zone of a passport or card, as typed
+    identity.barcodes        the barcode on the back of a licence, found in a photograph
     identity.licence         what the barcode of an American licence or identity card says
     identity.names           names and numbers brought to a form in which equal ones are equal
     identity.kinds           kinds of documents that people show to prove who they are
