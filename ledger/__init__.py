@@ -17,6 +17,8 @@ Faces: what people touch
     cli.items                commands on one article: show, move, out, label
     cli.looking              commands that show slips: list and show
     cli.inquiries            commands that answer stolen-goods questions: search and dossier
+    cli.processes            commands on requests of authorities: record, note, list, show, taken, returned
+    cli.inspections          commands on inspections: open, shelf, sample, record, list
     cli.holds                commands on what may not leave yet: list, order, lift
     cli.undone               commands that undo or mend a slip: withdraw, void, correct
     cli.failing              what a command says when it stops: one sentence and an exit code
@@ -51,11 +53,19 @@ Faces: what people touch
     demo.setting             where the demonstration plays: its shop, its people, its clock
     demo.bench               tests, weighings and measurements written short
 Acts: one thing a shop does, start to end, in one transaction; each reads as one page
+    acts.showing             what an inspector is shown: the register since the last inspection, in one folder
+    acts.inspecting          an inspection: its entry, sealed right after the last one, and its paper
+    acts.shelving            holds the shelf against the book, both ways, and draws a sample from a seed
+    acts.replying            fills the paper that answers a request of an authority
+    acts.custody             goods that an authority takes, or that are given up, and that may come back
     acts.answering           answers a question of which nothing was found, with paper and extract
     acts.extracting          hands out part of the book with all a stranger needs to check it
     acts.matching            matches what was stolen against what was bought, in anybody's words
     acts.undoing             a slip that comes to nothing: refused, withdrawn before recording
     acts.telling             tells an authority one item's whole history: the dossier
+    acts.requests            the log of requests of authorities: what came, was decided, is kept
+    acts.requested           what an authority asked of the shop, as values read once at the door
+    acts.aftermath           what became of an item that is asked for after it left
     acts.setting_up          what the owner enters about the shop: rule files adopted
     acts.happening           what happened that a rule file gives a name: tasks that it meets
     acts.tasking             what else is due beside reports: tasks, the shop's notice before an order ends
@@ -86,6 +96,9 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
 Papers: values in, bytes out; no database, no clock
     reports.purchase         the purchase report: one slip in full, in the order its rule file asks
     reports.label            the bag label: which item lies in the bag, since when
+    reports.inspection       what an inspector is shown on paper: register, stock, shelf check, findings
+    reports.custody          the receipt for goods that an authority takes
+    reports.answered         the answer to a request: what is given, refused or kept
     reports.hold_list        the hold list: what must stay in the shop, until when
     reports.negative         the negative answer: what was searched for, and that nothing was found
     reports.dossier          the dossier: the whole history of one item, drawn for one inquiry

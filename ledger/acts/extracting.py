@@ -17,7 +17,7 @@ from typing import Any
 import sqlalchemy as sa
 
 import ledger
-from ledger.acts import closing, holding, telling
+from ledger.acts import closing, holding, requests, telling
 from ledger.book import engine as engines
 from ledger.book import reading
 from ledger.book.pages import Book, find_key
@@ -32,7 +32,7 @@ _CHECKERS = ("HOW-TO-VERIFY.txt", "verify.html", "verify.py")
 _UNTOLD = ("look", "inquiry", "process", "hold-order", "hold-noted", "hold-lifted", "extract", "inspection")
 """kinds that tell of somebody's question; none is about an item by name, and none is handed out beside one"""
 _PARTIES = ("seller/*", "party/*", "declaration/*", "payout/payee", "payout/reference")
-_MEMBERS = {"items", "entries", "parts", "recipient", "basis", "parties", "papers"}
+_MEMBERS = {"items", "entries", "parts", "recipient", "basis", "parties", "papers", "process"}
 
 
 @dataclass(frozen=True)
@@ -47,6 +47,8 @@ class Wanted:
     """names of parts, * for any letters; without them everything of the items but prices' and people's data"""
     parties: bool = False
     papers: bool = True
+    process: str = ""
+    """id of the request on which it is handed out: for persons' data the second act, beside the basis in words"""
 
     def record(self) -> dict[str, Any]:
         """As the part `look` of the extract's entry holds it."""
@@ -57,6 +59,7 @@ class Wanted:
             "entries": list(self.entries),
             "parts": list(self.parts),
             "parties": self.parties,
+            **telling.on_what(self.parties, self.process),
         }
 
 
@@ -79,7 +82,10 @@ def read_wanted(document: Mapping[str, Any]) -> Wanted:
     items = tuple(holding.item_named(one, "items") for one in _texts(document, "items"))
     if not items and not numbers:
         raise InputError(field="items", given="nothing", wanted='a list of items such as ["12/1"], or of entries')
-    return Wanted(str(texts[0]), str(texts[1]), items, tuple(sorted(set(numbers))), names, **flags)
+    process = document.get("process", "")
+    if not isinstance(process, str):
+        raise InputError(field="process", given=process, wanted="the id of a request; see `process list`")
+    return Wanted(str(texts[0]), str(texts[1]), items, tuple(sorted(set(numbers))), names, **flags, process=process)
 
 
 def _texts(document: Mapping[str, Any], name: str) -> tuple[str, ...]:
@@ -95,8 +101,12 @@ def extract(
     """The entry that something was handed out, and the zip.
 
     papers: further papers by file name, beside the dossiers of the items.
-    Raises: InputError for an item or entry the book has not, LockedError, StorageError.
+    Raises: InputError for an item or entry the book has not, or a request that does not reach what is asked for;
+    LockedError, StorageError.
     """
+    if wanted.process:
+        with engines.reading(book.engine) as connection:
+            telling.must_rest_on(connection, book, wanted.process, wanted.items, parties=wanted.parties)
     drawn = {f"papers/{name}": data for name, data in (papers or {}).items()}
     for slip, line in wanted.items if wanted.papers else ():
         drawn[f"papers/dossier-{slip}-{line}.pdf"] = _dossier(book, slip, line, wanted, sheet, at)
@@ -112,13 +122,15 @@ def extract(
     with book.writing() as page:
         held = [book.hold("look", {**wanted.record(), "at": local_text(at)}, name)]
         entry = page.append("extract/0", about=[f"extract/{name}"], public={"manifest": digest}, held=held)
+        if wanted.process:
+            requests.hand_over(page, wanted.process, entry, parties=wanted.parties)
         page.seal()
     # From here on it stands in the book that exactly these bytes were handed out, to whom and why.
     return entry, _zipped({**files, "manifest.json": manifest, "manifest.note": signed.encode()})
 
 
 def _dossier(book: Book, slip: int, line: int, wanted: Wanted, sheet: str, at: datetime) -> bytes:
-    request = telling.Request(wanted.recipient, wanted.basis, wanted.parties)
+    request = telling.Request(wanted.recipient, wanted.basis, wanted.parties, process=wanted.process)
     return telling.tell(book, slip, line, request, sheet, at=at)[1]
 
 

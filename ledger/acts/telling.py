@@ -11,9 +11,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import gathering, handing_over, looking, wording
+from ledger.acts import gathering, handing_over, looking, requests, wording
 from ledger.acts.gathering import Whole
-from ledger.book import projections, reading
+from ledger.book import duty_rows, reading
 from ledger.book.pages import Book
 from ledger.chain.entries import Entry
 from ledger.moments import local_text, parse_local, parse_moment
@@ -31,6 +31,8 @@ class Request:
     """whether the basis reaches the seller's data"""
     reasons: bool = False
     """whether the reasons that the shop's people typed are shown: they may tell more than the basis reaches"""
+    process: str = ""
+    """id of the request on which it is told: for persons' data the second act, beside the basis in words"""
 
     def record(self) -> dict[str, Any]:
         """As the part `look` holds it."""
@@ -39,7 +41,24 @@ class Request:
             "basis": self.basis,
             "parties": self.parties,
             "reasons": self.reasons,
+            **on_what(self.parties, self.process),
         }
+
+
+def on_what(parties: bool, process: str) -> dict[str, str]:
+    """On what persons' data were shown: a request of the log, or a basis that somebody only typed."""
+    found = {"process": process} if process else {}
+    return {**found, "parties_on": "process" if process else "basis"} if parties else found
+
+
+def must_rest_on(
+    connection: sa.Connection, book: Book, process: str, items: Sequence[tuple[int, int]], *, parties: bool
+) -> None:
+    """Raises: InputError unless there is such a request, and for persons' data one that reaches them."""
+    if parties:
+        requests.must_reach(connection, book, process, items)
+    else:
+        requests.one(connection, book, process)
 
 
 def tell(book: Book, slip: int, line: int, request: Request, sheet: str, *, at: datetime) -> tuple[Entry, bytes]:
@@ -47,7 +66,11 @@ def tell(book: Book, slip: int, line: int, request: Request, sheet: str, *, at: 
     told = {**request.record(), "item": f"{slip}/{line}", "at": local_text(at)}
     with book.writing() as page:
         reading.item_row(page.connection, book.origin, slip, line)
+        if request.process:
+            must_rest_on(page.connection, book, request.process, [(slip, line)], parties=request.parties)
         entry = looking.record(page, told)
+        if request.process:
+            requests.hand_over(page, request.process, entry, parties=request.parties)
         page.seal()
         paper = dossier.draw(_dossier(page.connection, book, slip, line, request), sheet)
     # From here on it stands in the book that this item's history was handed out, to whom and why.
@@ -235,7 +258,7 @@ def _report_seqs(connection: sa.Connection, whole: Whole) -> list[int]:
         entry = reading.entry_at(connection, whole.book.origin, seq)
         if entry.kind.startswith("report-made/"):
             found |= set(reading.seqs_about(connection, whole.book.origin, f"report/{entry.public['report']}"))
-    steps = tuple(f"report-{step}/" for step in projections.STEPS)
+    steps = tuple(f"report-{step}/" for step in duty_rows.STEPS)
     return [seq for seq in sorted(found) if _entry(connection, whole, seq).kind.startswith(steps)]
 
 

@@ -127,6 +127,32 @@ _TABLE: dict[str, Called | LazyGroup] = {
             extract="Hand out part of the book as a zip that a stranger can check.",
         ),
     ),
+    "process": LazyGroup(
+        "process",
+        "Requests of authorities, and goods that they take.",
+        _called(
+            "processes",
+            record="Record a request of an authority.",
+            note="Record what followed a request.",
+            list_="List requests of authorities, with what is to follow.",
+            show="Show one request with everything that followed it.",
+            taken="Record that goods were seized or surrendered, with the receipt.",
+            returned="Record that goods which were taken came back.",
+        ),
+    ),
+    "inspection": LazyGroup(
+        "inspection",
+        "Inspections: what is shown, checked and found.",
+        _called(
+            "inspections",
+            open_="Prepare everything since the last inspection in one folder.",
+            shelf="Hold the shelf against the book, both ways, by scanned labels.",
+            sample="Draw a random sample of items from an inspector's seed.",
+            record="Record an inspection, sealed right after the last entry.",
+            cured="Record that a finding of an inspection was put right.",
+            list_="List inspections, with what is still to be cured.",
+        ),
+    ),
     "law": LazyGroup(
         "law",
         "Rule files: what the law of a place asks.",

@@ -95,8 +95,9 @@ def dossier(asked: Asked, item: str, file: str, out: Path | None) -> None:
     """Draw one item's whole history for an authority.
 
     FILE, JSON or TOML or - for standard input, holds: recipient, basis (the section, consent, subpoena or warrant
-    relied on), parties (true where the basis reaches the seller's data) and reasons (true where it reaches what the
-    shop noted beside moves, corrections and returns). Handing it out is kept in the book.
+    relied on), parties (true where the basis reaches the seller's data), process (the id of the request, for persons'
+    data the second act beside the basis) and reasons (true where it reaches what the shop noted beside moves,
+    corrections and returns). Handing it out is kept in the book.
     """
     slip, line = holding.item_named(item)
     book = opened.a_book(asked, unlocked=True)
@@ -105,12 +106,13 @@ def dossier(asked: Asked, item: str, file: str, out: Path | None) -> None:
     for name, value in reaches.items():
         if not isinstance(value, bool):
             raise InputError(field=name, given=value, wanted="true or false")
-    recipient, basis = given.texts(document, "recipient", "basis")
-    request = telling.Request(recipient, basis, **reaches)
+    recipient, basis, process = given.texts(document, "recipient", "basis", optional=("process",))
+    request = telling.Request(recipient, basis, **reaches, process=process)
     entry, data = telling.tell(book, slip, line, request, settings_of(book.folder).sheet, at=opened.now(book))
     path = papers.keep(book, out, f"dossier-{slip}-{line}.pdf", data)
     found = {"item": f"{slip}/{line}", "entry": entry.seq, "papers": [str(path)]}
-    said.answer(asked, found, [f"Handed out as entry {entry.seq}.", f"Paper: {path}"])
+    unlogged = _unlogged(request.parties, process)
+    said.answer(asked, found | unlogged, [f"Handed out as entry {entry.seq}.", f"Paper: {path}", *unlogged.values()])
 
 
 @click.command()
@@ -175,16 +177,25 @@ def extract(asked: Asked, file: str, out: Path | None) -> None:
     """Hand out part of the book as a zip that a stranger can check.
 
     FILE, JSON or TOML or - for standard input, holds: recipient, basis (the section, consent, subpoena or warrant
-    relied on), items (a list such as "12/1") or entries (numbers), and if need be parts (names, * for any letters) and
-    parties (true where the basis reaches people's data). Everything else stays behind salted digests. Handing it out
-    is an entry.
+    relied on), items (a list such as "12/1") or entries (numbers), and if need be parts (names, * for any letters),
+    parties (true where the basis reaches people's data) and process (the id of the request, for people's data the
+    second act beside the basis). Everything else stays behind salted digests. Handing it out is an entry.
     """
     book = opened.a_book(asked, unlocked=True)
     wanted = extracting.read_wanted(given.document(asked, file))
     entry, data = extracting.extract(book, wanted, settings_of(book.folder).sheet, at=opened.now(book))
     path = papers.keep(book, out, f"extract-{entry.seq}.zip", data)
     found = {"entry": entry.seq, "manifest": entry.public["manifest"], "extract": str(path)}
-    said.answer(asked, found, [f"Handed out as entry {entry.seq}.", f"Extract: {path}"])
+    unlogged = _unlogged(wanted.parties, wanted.process)
+    said.answer(asked, found | unlogged, [f"Handed out as entry {entry.seq}.", f"Extract: {path}", *unlogged.values()])
+
+
+def _unlogged(parties: bool, process: str) -> dict[str, str]:
+    """What is said where people's data were handed out on words alone."""
+    if not parties or process:
+        return {}
+    says = "People's data went out on a basis in words; log the request with `process record` and name it as process."
+    return {"unlogged": says}
 
 
 @click.command()
