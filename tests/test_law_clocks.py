@@ -130,6 +130,13 @@ class TestEvents:
         assert shown(held(duties).earliest) == "2026-11-26T00:00-05:00"
         assert (shown(task.due_plain), shown(task.due)) == ("2026-12-01T00:00-05:00", "2026-11-29T00:00-05:00")
 
+    def test_each_article_of_a_slip_is_held(self) -> None:
+        duties = weigh([file_of(hold_rule('"purchase"'))], facts(ring(), ring(line=2)), at=AT)
+        assert [(one.line, shown(one.plain)) for one in duties.holds] == [
+            (1, "2026-12-05T00:00-05:00"),
+            (2, "2026-12-05T00:00-05:00"),
+        ]
+
     def test_from_the_end_of_another_hold(self) -> None:
         first = rule("hold", "first", 'length = 5\nunit = "days"\n' + FORBIDS)
         both = weighed(first, hold_rule('"end:first"')).holds
@@ -601,8 +608,9 @@ class TestTasks:
         events = "".join(
             f'[[event]]\nid = "{id}"\nabout = "shop"\nsays = "S."\n' for id in ("employee-began", "registered")
         )
-        file = file_of(began, yearly, never, events, DAYS)
-        assert weigh([file], facts(), at=AT).tasks == ()
+        slip = task_rule('due = { next = "day" }', "of-a-slip")
+        file = file_of(began, yearly, never, slip, events, DAYS)
+        assert [one.rule for one in weigh([file], facts(), at=AT).tasks] == ["of-a-slip"]
         on, shop = date(2026, 11, 24), {"shop": {"county": "Here"}}
         waiting, renew = tasks.of_shop([file], on=on, zone=HERE, facts=shop)
         assert (waiting.waiting_for, waiting.met_by) == ("event:employee-began", "event:registered")
