@@ -87,6 +87,13 @@ class TestBrokenFiles:
         data = text_of(US_DAYS.split("closed")[0] + 'note = "It landed in the calendar."\n')
         assert "'note' is a key of the file, but it stands inside [calendar] and belongs to that;" in faults(data)[0]
 
+    def test_a_needed_key_of_the_head_that_joined_a_rule_is_told_there(self) -> None:
+        data = text_of(rule("hold", "h", HOLD), known_from="") + b"known_from = 2020-01-01\n"
+        assert faults(data) == (
+            "line 20: 'known_from' is a key of the file, but it stands inside [[hold]] and belongs to that;"
+            " move it above [[hold]].",
+        )
+
     def test_a_misspelt_operand_in_a_deep_list_has_its_own_line(self) -> None:
         body = (
             HOLD

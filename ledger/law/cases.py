@@ -26,13 +26,13 @@ from ledger.law.files import decoded, unreadable, wrong_at
 from ledger.law.holds import IN_PERSON, Act, may
 from ledger.law.locating import Places
 from ledger.law.rules import ACTS, RuleFile
-from ledger.law.shapes import AnyOf, Anything, Fault, Key, ListOf, Table, Text, Word, check
+from ledger.law.shapes import AnyOf, AnyTable, Anything, Fault, Key, ListOf, Table, Text, Word, check
 from ledger.law.timing import in_person
 
 FORMAT = "cases/0"
 _MOMENT = Anything("a day, a local date and time, or text with zone")
-_FACTS = Anything("a table of facts")
-_EVENTS = Anything("a table of events")
+_FACTS = AnyTable("a table of facts")
+_EVENTS = AnyTable("a table of events")
 _COMMON = (
     Key("at", _MOMENT, "when the purchase happens"),
     Key("recorded_at", _MOMENT, "when it is recorded, if later"),
@@ -59,7 +59,7 @@ _CASE = Table(
         Key("now", _MOMENT, "the moment of asking, for what is late; else that of the purchase"),
         Key("order", AnyOf((ORDER, ListOf(ORDER))), "an order of an authority, or several"),
         Key("act", _FACTS, "an act that is about to be done: kind, to, at, item, and any fact of an act"),
-        Key("expect", Anything("a table of answers"), "what must come out"),
+        Key("expect", AnyTable("a table of answers"), "what must come out"),
         Key("illustration", Text("a sentence in quotes"), "why nothing is asserted, such as that it is from memory"),
         Key("shows", ListOf(Text("a key of expect")), "what an illustration prints"),
     ),

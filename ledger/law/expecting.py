@@ -306,6 +306,9 @@ def _leaves(line: int, rest: Sequence[str], worked: Worked) -> Any:
         held = [hold for hold in held if hold.rule == rule]
     if not held:
         return "free"
+    if which == "earliest":
+        ends = [hold.earliest or hold.plain for hold in held]
+        return "waits" if None in ends else max((end for end in ends if end), key=utc)
     return getattr(leave(held, acts=(kind,)), which) or "waits"
 
 

@@ -161,7 +161,8 @@ def _build(document: dict[str, Any], faults: list[Fault], digest: str, path: str
     place = document.get("jurisdiction", "")
     rules = Builder(currency, faults, declared.vocabulary, place).rules(tables, wrong)
     faults += references.faults(document, wrong)
-    if any(not one or one[0] not in KINDS for one in shapeless):
+    headless = any(key.need and key.name not in document for key in FILE.keys)
+    if headless or any(not one or one[0] not in KINDS for one in shapeless):
         return None
     found = RuleFile(
         digest=digest,

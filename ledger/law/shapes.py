@@ -73,6 +73,13 @@ class Anything:
 
 
 @dataclass(frozen=True)
+class AnyTable:
+    """A table whose keys somebody else looks at."""
+
+    wanted: str
+
+
+@dataclass(frozen=True)
 class ListOf:
     """Several values of one shape."""
 
@@ -132,7 +139,7 @@ class Recursive:
         return self.tables[self.name]
 
 
-Shape = Text | Word | Day | Flag | Whole | Operand | Anything | ListOf | Either | AnyOf | Table | Recursive
+Shape = Text | Word | Day | Flag | Whole | Operand | Anything | AnyTable | ListOf | Either | AnyOf | Table | Recursive
 
 
 def wanted(shape: Shape) -> str:
@@ -150,7 +157,7 @@ def wanted(shape: Shape) -> str:
             return f"a whole number, {shape.low:,} to {shape.high:,}"
         case Operand():
             return "text in quotes, a whole number, a day, true or false, or a list of texts"
-        case Anything():
+        case Anything() | AnyTable():
             return shape.wanted
         case ListOf():
             most = f", at most {shape.most}" if shape.most < 5_000 else ""
@@ -237,6 +244,8 @@ def _is(value: Any, shape: Shape) -> bool:
             return isinstance(value, int) and not isinstance(value, bool) and shape.low <= value <= shape.high
         case Anything():
             return True
+        case AnyTable():
+            return isinstance(value, dict)
         case _:
             return _is_operand(value)
 
