@@ -1,12 +1,16 @@
 """Local moments and moments with an offset."""
 
+import zoneinfo
 from datetime import UTC, datetime
+from importlib.metadata import version
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+import tzdata
 
 from ledger.errors import InputError
-from ledger.moments import local_text, parse_local, parse_moment
+from ledger.moments import TABLES, local_or_none, local_text, parse_local, parse_moment, place
 
 
 class TestLocalMoments:
@@ -91,3 +95,28 @@ class TestMomentsWithOffset:
     def test_a_moment_without_offset_or_day_is_refused(self, text: str) -> None:
         with pytest.raises(InputError):
             parse_moment(text, "at")
+
+
+class TestTables:
+    """The tables of all zones are those of the pinned package, and the version that is recorded is theirs."""
+
+    def test_nothing_but_the_package_is_looked_at(self) -> None:
+        package = Path(tzdata.__path__[0])
+        assert [Path(one) for one in zoneinfo.TZPATH] == [package / "zoneinfo"]
+
+    def test_the_version_that_is_recorded_is_the_one_that_is_pinned(self) -> None:
+        # A release 2026f of the IANA tables is the package's version 2026.6.
+        year, letter = TABLES.removeprefix("tzdata ")[:4], TABLES[-1]
+        pinned = f'"tzdata=={year}.{ord(letter) - ord("a") + 1}"'
+        assert pinned in (Path(__file__).parent.parent / "pyproject.toml").read_text(encoding="utf-8")
+        assert version("tzdata") in pinned
+
+    @pytest.mark.parametrize(("name", "is_place"), [("America/New_York", True), ("Etc/GMT+5", False), ("UTC", False)])
+    def test_a_place_is_told_from_a_mere_offset(self, name: str, is_place: bool) -> None:
+        assert (place(ZoneInfo(name)) is not None) is is_place
+        assert place(UTC) is None
+
+    def test_no_moment_has_no_text(self) -> None:
+        assert local_or_none(None) is None
+        moment = datetime(2026, 11, 24, 10, 15, tzinfo=ZoneInfo("America/New_York"))
+        assert local_or_none(moment) == local_text(moment)
