@@ -142,6 +142,7 @@ Keeping: disks, databases, keys
     vault.opened             the keys of a book while it is open
     vault.locks              how bytes are locked: which published primitives are used
     vault.durable_files      files that are whole after a power cut
+    photographs              the barcode on the back of a licence, found in a photograph
     shipped                  where the files that are only data lie: beside the code in a wheel
 The words: plain values and sums over them; no disk, clock, chance or network
     likeness.ranking         which articles of a book are most like what is asked for
@@ -249,7 +250,6 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.marks_table        the marks as data: what stamped numbers and words claim
     assay.tolerances         how far below its mark the law lets an article lie, by country and date of making
     identity.zone            the machine-readable zone of a passport or card, as typed
-    identity.barcodes        the barcode on the back of a licence, found in a photograph
     identity.licence         what the barcode of an American licence or identity card says
     identity.names           names and numbers brought to a form in which equal ones are equal
     identity.kinds           kinds of documents that people show to prove who they are

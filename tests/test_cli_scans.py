@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.test_barcodes import photograph
 from tests.till import Till
 
 FOLDER = Path(__file__).parent / "vectors" / "identity"
@@ -54,6 +55,11 @@ class TestScan:
         done = till.run("slip", "scan", "-", stdin=lines, unlocked=False, book=False)
         assert done.exit_code == 2
         assert "check digit of the birth date" in done.stderr
+
+    def test_a_photograph_of_the_barcode_is_read(self, till: Till) -> None:
+        shown = till.keep("back.jpg", photograph(6, 1.0, 4, "dim"))
+        found = till.answer("slip", "scan", shown, unlocked=False, book=False)
+        assert found["party"]["name"]["family"] == "SAMPLE"
 
     def test_a_day_that_is_none_is_refused(self, till: Till) -> None:
         done = till.run(

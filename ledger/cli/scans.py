@@ -8,8 +8,10 @@ import click
 from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError, Said
+from ledger import photographs
 from ledger.identity import licence, zone
 
+_PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF")
 _CAUTION = "A document that was read is no proof of who stands there: compare it with the person and the card."
 
 
@@ -21,11 +23,13 @@ _CAUTION = "A document that was read is no proof of who stands there: compare it
 def scan(asked: Asked, file: str, today: str | None) -> None:
     """Read a scanned barcode or the typed lines of a document into a slip's party.
 
-    FILE, or - for standard input, holds what a scanner gave of a driver licence or identity card, or the two or three
-    lines at the foot of a passport or card as typed. Nothing is kept. What must be typed from the card, and what to
-    compare, stands beside it.
+    FILE, or - for standard input, holds what a scanner gave of a driver licence or identity card, a photograph of its
+    barcode, or the two or three lines at the foot of a passport or card as typed. Nothing is kept. What must be typed
+    from the card, and what to compare, stands beside it.
     """
     data = given.data(asked, file)
+    if data.startswith(_PICTURES):
+        data = photographs.find(data) or b""
     lines = [line for line in data.decode("utf-8", "replace").splitlines() if line.strip()]
     typed = zone.read(lines) if 2 <= len(lines) <= 3 else zone.Zone()
     document = _of_zone(typed, _day(today)) if typed.form else _of_barcode(data)

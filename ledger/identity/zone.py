@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from datetime import date
 
 _FORMS = {(2, 44): "TD3", (3, 30): "TD1", (2, 36): "TD2"}
-_LOOKS_LIKE = {one: other for pair in ("O0", "I1", "S5", "B8", "Z2", "G6") for one, other in (pair, pair[::-1])}
+_LOOKS_LIKE = {"O": "0", "I": "1", "S": "5", "B": "8", "Z": "2", "G": "6"}
+_LOOKS_LIKE |= {digit: letter for letter, digit in _LOOKS_LIKE.items()}
 _TYPES = {"P": "passport", "I": "identity-card", "A": "identity-card", "C": "identity-card", "V": "travel-document"}
 
 
