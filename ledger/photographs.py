@@ -1,9 +1,9 @@
 """The barcode on the back of a licence, found in a photograph.
 
 Decides: how a picture is made ready so that the reader finds its code: shrunk, turned upright by the direction of its
-edges, smoothed or sharpened. Leaves to others: decoding itself (zxing-cpp), what the payload says (`ledger.identity.licence`), whether
-the picture is kept. The reader finds nothing in a code that is turned by 3 degrees or more, so every picture is turned
-first.
+edges, smoothed or sharpened. Leaves to others: decoding itself (zxing-cpp), what the payload says
+(`ledger.identity.licence`), whether the picture is kept. The reader finds nothing in a code that is turned by 3 degrees
+or more, so every picture is turned first.
 
     payload = photographs.find(photograph)          # bytes as printed, or None
 """

@@ -14,8 +14,8 @@ import pytest
 import zxingcpp
 from PIL import Image, ImageFilter
 
-from ledger.errors import InputError
 from ledger import photographs
+from ledger.errors import InputError
 from ledger.identity import licence
 from tests.long import long_count
 

@@ -5,10 +5,10 @@ from typing import Any
 
 import click
 
+from ledger import photographs
 from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError, Said
-from ledger import photographs
 from ledger.identity import licence, zone
 
 _PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF")
