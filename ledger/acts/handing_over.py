@@ -145,10 +145,14 @@ def asked_by_all(whole: Whole) -> tuple[str, ...]:
 
 
 def hidden_from(whole: Whole, recipient: str = "") -> frozenset[str]:
-    """Names of the facts that the rule files forbid to show to a recipient, by its id; without one, to anybody."""
-    return frozenset(
-        limit.fact for limit in whole.duties.limits if limit.must_not == "show" and limit.to in ("", recipient)
+    """Names of the facts that the rule files forbid to show to a recipient, by its id, or leave off its copy.
+
+    Without a recipient: those that nobody may be shown.
+    """
+    omitted = (
+        fact for form in whole.duties.forms for copy in form.copies if copy.keeper == recipient for fact in copy.omits
     )
+    return frozenset((*whole.duties.hidden_from(recipient), *omitted))
 
 
 def purchase_values(

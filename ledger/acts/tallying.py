@@ -37,7 +37,8 @@ def past(connection: sa.Connection, book: Book, slip: Slip, files: Sequence[Rule
     rows = _rows(connection, book, since)
     if mine is not None and all(tally.by == "seller" for tally in tallies):
         rows = [row for row in rows if row.slip in mine]
-    return [_told(connection, book, row, mine) for row in rows]
+    pieces = _pieces(connection, book, rows)
+    return [_told(row, pieces.get(row.slip, []), mine) for row in rows]
 
 
 def _tallies(files: Sequence[RuleFile], day: date) -> Iterator[Tally]:
@@ -70,12 +71,22 @@ def _rows(connection: sa.Connection, book: Book, since: date) -> list[sa.Row[Any
     return list(connection.execute(wanted).all())
 
 
-def _told(connection: sa.Connection, book: Book, row: sa.Row[Any], mine: frozenset[int] | None) -> dict[str, Any]:
-    item = tables.items.c
-    taken = sa.select(item.description).where(
-        item.book == book.origin, item.slip == row.slip, item.state.not_in(_NOT_BOUGHT)
-    )
-    pieces = [_pieces(text) for (text,) in connection.execute(taken)]
+def _pieces(connection: sa.Connection, book: Book, rows: Sequence[sa.Row[Any]]) -> dict[int, list[int]]:
+    """How many pieces each item has that was bought with some slips, by slip."""
+    item, found = tables.items.c, dict[int, list[int]]()
+    if rows:
+        wanted = sa.select(item.slip, item.description).where(
+            item.book == book.origin, item.slip >= rows[0].slip, item.state.not_in(_NOT_BOUGHT)
+        )
+        known = {row.slip for row in rows}
+        for slip, text in connection.execute(wanted):
+            if slip in known:
+                described: Mapping[str, Any] = canonical.decode(text.encode())["description"]
+                found.setdefault(slip, []).append(int(described["pieces"]))
+    return found
+
+
+def _told(row: sa.Row[Any], pieces: Sequence[int], mine: frozenset[int] | None) -> dict[str, Any]:
     known: dict[str, Any] = {"occurred": row.presented_at, "channel": row.channel}
     known |= {"items": len(pieces), "articles": sum(pieces)}
     if row.instrument is not None:
@@ -85,11 +96,6 @@ def _told(connection: sa.Connection, book: Book, row: sa.Row[Any], mine: frozens
             "cash": {"currency": row.currency, "minor": row.cash_minor},
         }
     return known if mine is None else {**known, "same_seller": row.slip in mine}
-
-
-def _pieces(text: str) -> int:
-    described: Mapping[str, Any] = canonical.decode(text.encode())["description"]
-    return int(described["pieces"])
 
 
 def _same_seller(connection: sa.Connection, book: Book, slip: Slip) -> Iterator[int]:
