@@ -563,6 +563,16 @@ class TestParts:
         # A density of the whole speaks of both.
         assert assess(*both, below, dense(9.0, 13.1), marks="14K", grams=9.0).construction == "solid"
 
+    def test_an_acid_that_shows_silver_where_the_reading_shows_gold_is_a_conflict(self) -> None:
+        rub = {"test": "silver-streak", "colour": "dark-red", "depth": "light"}
+        goblet = assess(GOLD_14, rub, dense(8.0, 13.1), marks="750", grams=8.0)
+        assert goblet.construction == "undetermined"
+        assert "though the reading shows gold" in goblet.conflicts[0].what
+
+    def test_an_acid_that_shows_no_silver_makes_no_silver_of_its_mark(self) -> None:
+        spoon = assess({"test": "silver-streak", "colour": "blue", "depth": "deep"}, marks="STERLING", grams=40.0)
+        assert (spoon.metal, spoon.seen, spoon.payable) == (None, None, None)
+
     def test_a_deep_rub_of_the_handle_under_the_acid_for_silver_says_nothing_of_the_foot(self) -> None:
         both = xrf(part="handle", Ag=925, Cu=75), xrf(part="foot", Ag=925, Cu=75)
         rub = {"test": "silver-streak", "colour": "dark-red", "depth": "deep", "part": "handle"}

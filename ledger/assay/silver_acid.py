@@ -37,7 +37,8 @@ def streaks(sheet: Sheet) -> None:
     for rub in rubs:
         _one(sheet, rub)
     silver = any(claim.metal == "silver" for claim in sheet.fine_claims)
-    if silver and not sheet.found.sights and sheet.metal is None:
+    shown = silver and any(rub.between.high_ppm for rub in rubs)
+    if shown and not sheet.found.sights and sheet.metal is None:
         sheet.metal = "silver"
         sheet.seen, agree = together([rub.between for rub in rubs])
         if not agree:
@@ -54,6 +55,9 @@ def _one(sheet: Sheet, rub: SilverRub) -> None:
     if any(sight.of("silver").low_ppm > between.high_ppm for sight in silver):
         finest = thousandths(max(sight.ppm("silver") for sight in silver))
         sheet.clash("acid-failed", f"{text}, though a reading shows {finest}; a failure is not outvoted.", "filed-xrf")
+    elif sheet.body and not silver and between.low_ppm:
+        read = ", ".join(sorted({sight.metal for sight in sheet.body}))
+        sheet.clash("acid-shows-silver", f"{text}, though the reading shows {read}.", "filed-xrf")
     elif any(sight.of("silver").high_ppm < between.low_ppm for sight in silver):
         sheet.clash("acid-above-reading", f"{text}, finer than the reading allows.", "filed-xrf")
     elif rub.test.deep and between.low_ppm and sheet.metal in (None, "silver"):
