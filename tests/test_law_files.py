@@ -22,6 +22,7 @@ from ledger.law.locating import Places
 from ledger.law.rules_times import HoldRule
 from ledger.law.schema import json_schema
 from ledger.law.shapes import (
+    AnyOf,
     Anything,
     Either,
     Fault,
@@ -93,6 +94,11 @@ class TestBrokenFiles:
             "line 20: 'known_from' is a key of the file, but it stands inside [[hold]] and belongs to that;"
             " move it above [[hold]].",
         )
+
+    def test_a_rule_that_is_no_table_hides_no_other(self) -> None:
+        text = HEAD.replace("currency", 'hold = [3, { id = "a" }]\ncurrency')
+        lines = [one.partition(":")[0] for one in faults(text.encode())]
+        assert lines == ["line 10"] * len(lines)
 
     def test_a_misspelt_operand_in_a_deep_list_has_its_own_line(self) -> None:
         body = (
@@ -391,6 +397,19 @@ class TestShapes:
         found: list[Fault] = []
         check(3, Table("a thing", (Key("x", Whole(1, 2), "a number"),)), ("thing",), found)
         assert found[0].says == "'thing' is 3; write a table in braces, such as { x = ... }."
+
+    def test_one_of_several_shapes(self) -> None:
+        shape = AnyOf((Flag(), Whole(1, 2), ListOf(Text("text"))))
+        found: list[Fault] = []
+        values: list[Any] = [True, 2, ["a"], 3, {}, [3]]
+        for value in values:
+            check(value, shape, ("thing",), found)
+        either = "true or false, without quotes, or a whole number, 1 to 2, or a list in square brackets, each text"
+        assert [one.says for one in found] == [
+            f"'thing' is 3; write {either}.",
+            f"'thing' is a table; write {either}.",
+            "'thing' is 3; write text.",
+        ]
 
     def test_text_or_table(self) -> None:
         shape = Either(Text("text"), Table("a thing", (Key("x", Whole(1, 2), "a number", need=True),)))

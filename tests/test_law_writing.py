@@ -93,12 +93,13 @@ class TestPieces:
 
     TEXT = (
         'currency = "USD"\n[[hold]]\nid = "a"\nlength = \n[[hold]]\nid = "b"\n'
-        '[calendar]\nx = "\n[[recipient]]\nid = "p"\n'
+        '[calendar]\nx = "\n[[recipient]]\nid = "p"\n[[hold]]\nid = "c"\n'
     )
 
     def test_what_can_be_read_is_read_with_its_places(self) -> None:
         found = Pieces(self.TEXT)
-        assert found.document == {"currency": "USD", "hold": [{"id": "b"}], "recipient": [{"id": "p"}]}
+        assert found.document == {"currency": "USD", "hold": [{"id": "b"}, {"id": "c"}], "recipient": [{"id": "p"}]}
+        assert found.place(("hold", 1, "id")) == (12, 1)
         assert found.place(("hold", 0, "id")) == (6, 1)
         assert found.place(("recipient", 0, "id")) == (10, 1)
         assert found.place(("nothing",)) == (1, 1)

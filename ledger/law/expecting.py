@@ -262,10 +262,8 @@ def _task(rest: Sequence[str], worked: Worked) -> Any:
     found = [one for one in worked.tasks if one.rule == rule and about in ("", one.about.replace("/", "-"))]
     if not asked or not found:
         return "owed" if found else "none"
-    moments_ = {getattr(one, asked) for one in found}
-    if len(moments_) > 1:
-        raise Unanswered(f"it is due at several moments; name the article: task.{rule}.item-1.{asked}.")
-    return moments_.pop() or "waits"
+    ends = [end for one in found if (end := getattr(one, asked)) is not None]
+    return min(ends, key=utc) if ends else "waits"
 
 
 def _order(rest: Sequence[str], worked: Worked) -> Any:
