@@ -172,6 +172,7 @@ def _append_purchase(
     slip = examined.slip
     number = presented.public["slip"]
     duties = {**examined.duties.record(), "answers": dict(answers), "payout": _payout(slip)}
+    del duties["rules"]  # the book keeps the files from which they are, byte for byte
     if examined.past is not None:
         duties["past"] = list(examined.past)
     added = slip_parts.recorded_parts(slip, duties=duties, pictures=pictures)
