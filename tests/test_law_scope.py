@@ -398,6 +398,30 @@ class TestForms:
         assert "'seller.prints' is not a fact" in faults(rule("form", "f", body))[0]
 
 
+class TestBeforeSigning:
+    """A slip is frozen before the seller signs: what lacks nothing but the signature is still ahead."""
+
+    FILE = file_of(
+        rule("form", "paper", 'title = "F"\nsigned_by = ["seller"]\n'),
+        rule("ask", "both", 'fields = [{ fact = "seller.captures.signature", label = "Signature" }, '
+             '{ fact = "seller.phone", label = "Phone" }]\n'),
+    )  # fmt: skip
+
+    @pytest.mark.parametrize(
+        ("seller", "states"),
+        [
+            ({"phone": "1"}, ["ahead", "ahead"]),
+            ({}, ["broken", "ahead"]),
+            ({"phone": "1", "captures": {"signature": {"not_known": "refused"}}}, ["undecided", "undecided"]),
+            ({"phone": "1", "captures": {"signature": True}}, ["met", "met"]),
+        ],
+    )
+    def test_only_the_signature_is_waited_for(self, seller: dict[str, Any], states: list[str]) -> None:
+        found = weighed(self.FILE, seller=seller)
+        assert [one.state for one in found.before_signing().duties] == states
+        assert found.undecided() or found.stopping() or states == ["met", "met"]
+
+
 class TestLimits:
     """What must not be shown: to a recipient, on a copy, until it ends."""
 

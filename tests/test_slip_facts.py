@@ -67,11 +67,27 @@ class TestFactsForTheLaw:
             "photo": True,
             "print": {"not_known": "thumb in plaster"},
             "document-front": True,
+            "signature": True,
         }
         assert told(("parties.0.birth_date", {"not_known": "no document"}))["seller"]["age"] == {
             "not_known": "no document"
         }
         assert told(("parties.0.description", {"not_known": "by post"}))["seller"]["hair"] == {"not_known": "by post"}
+
+    @pytest.mark.parametrize(
+        ("signature", "fact"),
+        [
+            ({"on_paper": "stub 7"}, True),
+            ({"not_taken": "hand in plaster"}, {"not_known": "hand in plaster"}),
+            (GONE, None),
+        ],
+    )
+    def test_the_signature_is_the_one_under_the_statement(self, signature: Any, fact: Any) -> None:
+        assert told(("declaration.signature", signature))["seller"]["captures"].get("signature") == fact
+
+    def test_a_signature_that_was_captured_apart_goes_before(self) -> None:
+        apart = ("parties.0.captures", [{"what": "signature", "not_taken": "pad broken"}])
+        assert told(apart)["seller"]["captures"] == {"signature": {"not_known": "pad broken"}}
 
     def test_what_nobody_said_is_left_out(self) -> None:
         all_facts = told(("parties.0.description", GONE), ("items.0.marks", GONE), ("parties.0.phones", []))

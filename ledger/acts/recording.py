@@ -8,7 +8,7 @@ they stood. `record` does both in one transaction for goods already signed for: 
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -56,7 +56,8 @@ def present(book: Book, slip: Slip, draft: Draft, pictures: Pictures, *, answers
     written.
     """
     with book.writing() as page:
-        examined = _lawful(book, page.connection, page.now, slip, answers, "The slip cannot be presented")
+        what = "The slip cannot be presented"
+        examined = _lawful(book, page.connection, page.now, slip, answers, what, signed=False)
         entry = _append_presented(page, examined, draft, pictures)
         seal = page.seal()
     # From here on the slip has its number: it will be recorded, withdrawn or voided, never forgotten.
@@ -99,27 +100,37 @@ def record_presented(
     return Recorded(number, frozen.entry, purchase, seal, examined)
 
 
-def ready(book: Book, slip: Slip, *, answers: Mapping[str, str], what: str) -> Examined:
+def ready(book: Book, slip: Slip, *, answers: Mapping[str, str], what: str, signed: bool = True) -> Examined:
     """A slip that could be presented and recorded now: complete, lawful, and its open questions answered.
 
     Faces ask before pictures are locked away; the acts ask again inside the write lock.
-    what: how the refusal begins, such as "The purchase cannot be recorded".
+    what: how the refusal begins, such as "The purchase cannot be recorded". signed: False before presenting.
     Raises: InputError, ForbiddenByLaw, StillUndecided, NoRuleForDay.
     """
     with engines.reading(book.engine) as connection:
-        return _lawful(book, connection, book.clock(), slip, answers, what)
+        return _lawful(book, connection, book.clock(), slip, answers, what, signed=signed)
 
 
 def _lawful(
-    book: Book, connection: sa.Connection, now: datetime, slip: Slip, answers: Mapping[str, str], what: str
+    book: Book,
+    connection: sa.Connection,
+    now: datetime,
+    slip: Slip,
+    answers: Mapping[str, str],
+    what: str,
+    *,
+    signed: bool = True,
 ) -> Examined:
-    """The examination; inside the write lock `now` is the moment of recording, from which holds run."""
+    """The examination; inside the write lock `now` is the moment of recording, from which holds run.
+
+    signed: False while the slip is frozen for the seller to sign it, so that the signature is not yet asked for.
+    """
     if slip.occurred_at > now:
         wanted = f"a moment not after the machine's clock ({local_text(now.astimezone(slip.occurred_at.tzinfo))})"
         raise InputError(field="occurred_at", given=slip.occurred_text, wanted=wanted)
     adopted.must_be_staff(connection, book.origin, slip.staff, slip.local_day.isoformat())
     examined = _examined(book, connection, slip, now)
-    must_be_lawful(examined, answers, what)
+    must_be_lawful(examined if signed else replace(examined, duties=examined.duties.before_signing()), answers, what)
     if examined.owed:
         raise examined.owed[0].error()
     return examined

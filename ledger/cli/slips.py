@@ -102,7 +102,7 @@ def present(
     book = opened.a_book(asked, unlocked=True)
     slip, beside = _slip(asked, file)
     answers = _read_answers(asked, told, told_in)
-    recording.ready(book, slip, answers=answers, what="The slip cannot be presented")
+    recording.ready(book, slip, answers=answers, what="The slip cannot be presented", signed=False)
     draft = drafting.begin(book)
     locked = drafting.lock_pictures(book, draft, slip, _pictures_in(beside))
     done = recording.present(book, slip, draft, locked, answers=answers)

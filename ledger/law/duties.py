@@ -13,14 +13,15 @@ the facts are, and what to do about a duty that is broken or undecided.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Self
 
 from ledger import moments
 from ledger.errors import InputError
 from ledger.law import combining, displacing, telling, timing
 from ledger.law.answers import (
+    Ahead,
     AskField,
     DeclarationWords,
     Displaced,
@@ -36,6 +37,7 @@ from ledger.law.answers import (
 from ledger.law.answers_times import ReportDuty, Retention, TaskDuty
 from ledger.law.contradicting import contradictions, is_elsewhere
 from ledger.law.counting import utc
+from ledger.law.facts import AT_SIGNING
 from ledger.law.found import Found
 from ledger.law.holds import Hold, Leave, leave
 from ledger.law.layers import Layer
@@ -89,6 +91,18 @@ class Duties:
     def undecided(self) -> tuple[Duty, ...]:
         """Duties that a person must answer before the purchase goes on."""
         return tuple(one for one in self.duties if one.state == "undecided" and one.effect == "stops")
+
+    def before_signing(self) -> Self:
+        """The same before the seller signs the frozen slip: what lacks nothing but the signature is still ahead."""
+        return replace(
+            self,
+            duties=tuple(
+                replace(one, outcome=Ahead(None))
+                if (lacks := one.trace.get("lacks")) and {*lacks} <= AT_SIGNING
+                else one
+                for one in self.duties
+            ),
+        )
 
     def effect(self) -> str | None:
         """The strongest effect of a broken duty: stops, warns or notes; None if none is broken."""

@@ -384,6 +384,9 @@ FACTS: Mapping[str, Fact] = _vocabulary()
 DERIVED = frozenset({"slip.clock", "slip.weekday", "slip.day"})
 """Facts that are worked out from the moment of the purchase and never handed in."""
 
+AT_SIGNING = frozenset({"seller.captures.signature"})
+"""Facts that come when the seller signs the frozen slip."""
+
 EMPTY_IS_NOTHING = frozenset({"seller.documents", "item.pieces", "item.pictures", "slip.items", "slip.articles"})
 """Facts of which none is as good as nothing said, where a rule asks for them."""
 

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from ledger.law.answers import Ahead, Broken, Ceiling, Met, Outcome, Undecided, joined
 from ledger.law.conditions import Asked, every, some
-from ledger.law.facts import EMPTY_IS_NOTHING, FACTS, Fact, Unknown, doubts_in, shown
+from ledger.law.facts import AT_SIGNING, EMPTY_IS_NOTHING, FACTS, Fact, Unknown, doubts_in, shown
 from ledger.law.rules import (
     AskRule,
     DeclareRule,
@@ -77,7 +77,7 @@ def unsure(found: Outcome, doubt: str) -> Outcome:
 
 def ask(rule: AskRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
     """Whether every field that must be there is there. A reason stands for the fact only where the rule says so."""
-    missing, unknown = [], []
+    missing, unknown, lacks = [], [], []
     states: dict[str, Any] = {}
     for field in rule.fields:
         value = _answer(field.fact, frame)
@@ -96,10 +96,12 @@ def ask(rule: AskRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
         states[field.fact.name] = value.reason
         if field.must and not value.said:
             missing.append(field.label)
+            lacks.append(field.fact.name)
         elif field.must and not field.reason_allowed:
             unknown.append(f"{field.label} ({value.reason})")
     trace["fields"] = states
     if missing:
+        trace["lacks"] = lacks
         return Broken(f"The record lacks: {joined(missing)}.")
     if unknown:
         return Undecided(f"The record must hold what is said to be not known: {joined(unknown)}.")
@@ -232,6 +234,8 @@ def form(rule: FormRule, frame: Frame, trace: dict[str, Any]) -> Outcome:
         signed = _signed(signer, frame)
         trace.setdefault("signed", {})[signer] = shown(signed)
         if isinstance(signed, Unknown):
+            if signer == "seller" and not signed.said:
+                trace["lacks"] = list(AT_SIGNING)
             return Undecided(f"Whether the {signer} signs is not decided: {signed.reason}.")
         if not signed:
             return Broken(f"The signature of the {signer} is missing.")

@@ -170,7 +170,7 @@ def _party(party: Party, slip: Slip) -> Facts:
         estate_papers=False if party.estate is None else _with(lambda _: True, party.estate.authority),
         written_authority=party.authority and party.authority.written,
         documents=[_document(document, slip) for document in party.documents],
-        captures=_captures(party.captures),
+        captures=_captures(party.captures) | _signature(party, slip),
         answers=_answers(party.answers),
     )
 
@@ -224,6 +224,14 @@ def _captures(captures: tuple[Capture, ...]) -> Facts:
         else:
             found.setdefault(capture.what, {"not_known": capture.not_taken})
     return found
+
+
+def _signature(party: Party, slip: Slip) -> Facts:
+    """The seller's signature under the statement, which is the signature that rules ask for unless one was captured."""
+    signature = slip.declaration.signature if slip.declaration is not None else None
+    if signature is None or party is not slip.seller or any(one.what == "signature" for one in party.captures):
+        return {}
+    return {"signature": True if signature.not_taken is None else {"not_known": signature.not_taken}}
 
 
 def _taken(capture: Capture, captures: tuple[Capture, ...]) -> Any:
