@@ -294,9 +294,7 @@ class TestPaying:
         other = file_of(rule("pay", "only", 'instruments = ["money-order"]\n'), layer='"county"', jurisdiction='"xx-c"')
         found = weigh([self.STATE, other], self.slip("cash", usd(1)), at=AT)
         assert found.pay.instruments == ()
-        assert found.contradictions == (
-            "No way to pay is left: xx-sample/ways and xx-c/only allow nothing in common.",
-        )
+        assert found.contradictions == ("No way to pay is left: xx-sample/ways and xx-c/only allow nothing in common.",)
         assert "since the rules contradict each other" in (found.pay.allows("cash", Money("USD", 1), AT) or "")
 
     def test_a_ceiling_of_another_currency_stays_beside(self) -> None:
