@@ -687,6 +687,12 @@ class TestLaw:
         ):
             assert says in shown, (says, shown)
         found = till.answer(*words, unlocked=False, book=False)
+        happened = {"items": [{"line": 1}], "events": {"report-received:police": "2026-11-25 09:00"}}
+        later = ["--facts", till.keep("later.json", happened), "--at", "2026-11-24 10:15"]
+        shown = till.run(*words[:4], *later, unlocked=False, book=False).stdout
+        assert "hold: xx/waits, item 1, no sell: 2026-12-01T00:00:00-05:00[America/New_York]\n" in shown
+        till.keep("later.json", {**happened, "events": [3]})
+        assert till.run(*words[:4], *later, unlocked=False, book=False).exit_code == 2
         (five,) = [one for one in found["holds"] if one["rule"] == "five"]
         assert [one["day"] for one in five["trace"]["plain"]["skipped"]] == ["2026-11-26", "2026-11-28", "2026-11-29"]
 

@@ -88,7 +88,7 @@ class TestDiffering:
             "The place was Sample (xx-sample, state) and becomes Other (xx-sample, state).",
             "The time zone was America/New_York and becomes America/Chicago.",
             "The currency was USD and becomes none.",
-            "The note was none and becomes Soon..",
+            "The note was none and becomes Soon.",
             "The recipient 'police' was not declared and becomes The police.",
             "The calendar's weekend was saturday, sunday and becomes friday, saturday, sunday.",
             "The calendar's until was 2027-12-31 and becomes 2028-12-31.",

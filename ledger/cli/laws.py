@@ -17,7 +17,7 @@ from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
 from ledger.errors import InputError, RuleFileWrong
 from ledger.law import files
-from ledger.moments import parse_local
+from ledger.moments import parse_local, place
 
 if TYPE_CHECKING:
     from ledger.law.cases import Ran
@@ -176,16 +176,27 @@ def _run(
 def explain(asked: Asked, paths: tuple[str, ...], facts: str, at: str | None) -> None:
     """Show the duties of given facts, with the way to each.
 
-    Nothing is written. The names of facts are those of the rule files.
+    Nothing is written. The names of facts are those of the rule files. A table `events` among them tells what has
+    happened since, each with its moment.
     """
     from ledger.cli.explaining import explained
     from ledger.law import duties
 
     layers = [_file(asked, path) for path in paths]
     told_facts = given.document(asked, facts, "--facts")
-    found = duties.weigh(layers, told_facts, at=_moment(at, told_facts, layers))
+    happened = told_facts.pop("events", {})
+    moment = _moment(at, told_facts, layers)
+    found = duties.weigh(layers, told_facts, at=moment, events=_events(happened, moment))
     document = {**found.record(), "exit_code": 0, "caution": CAUTION}
     said.answer(asked, document, [*explained(found, layers), CAUTION])
+
+
+def _events(happened: Any, at: datetime) -> dict[str, datetime]:
+    """What has happened, by name, with its moment. Raises: InputError."""
+    zone = place(at.tzinfo)
+    if not isinstance(happened, dict) or zone is None:
+        raise InputError(field="events", given=happened, wanted="a table of events, each with its moment")
+    return {name: given.moment_of(str(text), zone, f"events.{name}") for name, text in happened.items()}
 
 
 def _moment(at: str | None, facts: dict[str, Any], layers: "Sequence[RuleFile]") -> datetime:

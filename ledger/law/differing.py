@@ -27,7 +27,8 @@ def diff(a: RuleFile, b: RuleFile) -> list[str]:
         ("The note", a.note or "none", b.note or "none"),
     ):
         if before != after:
-            found.append(f"{what} was {before} and becomes {after}.")
+            was, becomes = (str(one).rstrip(".") for one in (before, after))
+            found.append(f"{what} was {was} and becomes {becomes}.")
     for what, before_all, after_all in (
         ("recipient", a.recipients, b.recipients),
         ("question", a.declared.questions, b.declared.questions),
