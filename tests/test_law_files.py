@@ -191,10 +191,9 @@ class TestReading:
         data = text_of()
         assert files.read(data).digest == hashlib.sha256(data).hexdigest()
 
-    def test_a_recipient_of_another_file_keeps_its_id(self) -> None:
+    def test_a_recipient_has_an_id_and_a_name(self) -> None:
         file = file_of(recipient("sheriff"))
-        assert file.recipient_name("sheriff") == "The sheriff"
-        assert file.recipient_name("police") == "police"
+        assert [(one.id, one.name) for one in file.recipients] == [("sheriff", "The sheriff")]
 
     def test_readings_combine_unless_they_speak_about_the_same_key(self) -> None:
         body = HOLD + (

@@ -282,7 +282,3 @@ class RuleFile:
         if day <= self.checked_until:
             return None
         return f"{self.name}: not checked since {self.checked_until}"
-
-    def recipient_name(self, recipient: str) -> str:
-        """The name that goes with a recipient's id; the id itself if another file declares it."""
-        return next((one.name for one in self.recipients if one.id == recipient), recipient)
