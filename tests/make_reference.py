@@ -18,9 +18,9 @@ from ledger.law.expecting import KEYS
 from ledger.law.facts import FACTS
 from ledger.law.form import DECLARED, FILE, KINDS
 from ledger.law.form_parts import COMMON, CONDITION
-from ledger.law.form_times import CALENDAR, DUE, RECIPIENT, SPAN
+from ledger.law.form_times import CALENDAR, DUE, EVENT_NAME, RECIPIENT, SPAN
 from ledger.law.periods import PLAIN_EVENTS
-from ledger.law.rules import ACTS, CLASSES, PLACES
+from ledger.law.rules import ACTS, BASES, CLASSES, PLACES
 from ledger.law.rules_times import MET_BY
 from ledger.law.shapes import AnyOf, Either, Key, ListOf, Recursive, Shape, Table, Text, Whole, Word, wanted
 
@@ -39,6 +39,14 @@ ELSEWHERE: Mapping[str, str] = {
     "[[case]]": "case, see below",
 }
 """tables that are explained in one place and used in many"""
+
+LISTED: Mapping[tuple[str, ...], str] = {
+    ACTS: "an [act](#holds)",
+    PLACES: "a [place](#holds)",
+    BASES: "a [basis](#what-every-rule-has)",
+    CLASSES: "a [class](#how-long-data-are-kept)",
+}
+"""words that have a table of their own"""
 
 EVENTS: Mapping[str, str] = {
     "purchase": "the purchase; for a hold, when it was recorded, if that was later",
@@ -174,8 +182,12 @@ def _parts(table: Table, where: str, seen: set[str]) -> Iterator[str]:
 def _value(shape: Shape) -> str:
     """What to write for a key, short enough for a table."""
     match shape:
+        case Text() if shape == EVENT_NAME:
+            return "an [event](#how-days-are-counted)"
         case Text() | Whole():
             return _plain(wanted(shape))
+        case Word() if shape.options in LISTED:
+            return LISTED[shape.options]
         case Word():
             return ", ".join(f'`"{option}"`' for option in shape.options)
         case ListOf():
