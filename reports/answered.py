@@ -34,7 +34,7 @@ class Answer:
     because: str
     fields: tuple[str, ...] = ()
     handed: tuple[tuple[str, str, str], ...] = ()
-    """(what, when, its SHA-256)"""
+    """(what, number of its entry, its SHA-256)"""
     keeps: tuple[str, ...] = ()
     """what is kept from being forgotten, and until when"""
     gone: tuple[str, ...] = ()
@@ -63,7 +63,8 @@ def draw(answer: Answer, sheet: str = "letter") -> bytes:
         if answer.fields:
             page.text("Given: " + "; ".join(answer.fields), BODY)
         if answer.handed:
-            page.table(_HANDED, [Row(one) for one in answer.handed], SMALL)
+            rows = [(what, where, f"{digest[:32]}\n{digest[32:]}") for what, where, digest in answer.handed]
+            page.table(_HANDED, [Row(one) for one in rows], SMALL)
         if answer.keeps:
             page.heading("Kept", keep=40)
             for sentence in (*answer.keeps, _KEEPS):

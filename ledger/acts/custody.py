@@ -223,9 +223,8 @@ def receipt(book: Book, name: str, entry: Entry, sheet: str) -> bytes:
         step = reading.open_parts(connection, book, entry).get("process")
         at = parse_local(step["at"], "at")
         shop = adopted.shop_on(connection, book.origin, at.date().isoformat())
-        officer = known.said["officer"]
         imprint = handing_over.imprint(
-            connection, book, shop, entry, copy="Copy for both sides", recipient=officer["agency"], at=at
+            connection, book, shop, entry, copy="Copy for both sides", recipient=known.said["officer"]["agency"], at=at
         )
         goods = tuple(_goods(connection, book, item) for item in step["items"])
     return custody.draw(
@@ -234,7 +233,7 @@ def receipt(book: Book, name: str, entry: Entry, sheet: str) -> bytes:
             outcome=step["outcome"],
             at=wording.at(at),
             taken_by=step["taken_by"],
-            officer=", ".join(one for one in officer.values() if one),
+            officer=known.officer,
             case=known.said["case"],
             power=known.said["power"],
             receipt=step["receipt"],

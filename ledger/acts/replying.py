@@ -29,8 +29,8 @@ def paper(book: Book, name: str, sheet: str, *, at: datetime) -> bytes:
         known = requests.one(connection, book, name)
         shop = adopted.shop_on(connection, book.origin, at.date().isoformat())
         entry = reading.entry_at(connection, book.origin, known.seq)
-        said, officer, decision = known.said, known.said["officer"], known.decision or {}
-        recipient = officer["agency"]
+        said, decision = known.said, known.decision or {}
+        recipient = said["officer"]["agency"]
         imprint = handing_over.imprint(
             connection, book, shop, entry, copy="Copy for the recipient", recipient=recipient, at=at
         )
@@ -38,7 +38,7 @@ def paper(book: Book, name: str, sheet: str, *, at: datetime) -> bytes:
             answered.Answer(
                 imprint=imprint,
                 title=f"Answer to {KINDS[said['kind']]}",
-                to=", ".join(one for one in officer.values() if one),
+                to=known.officer,
                 received=f"{wording.at(parse_local(said['received'], 'received'))}, by {said['how']}",
                 case=said["case"],
                 power=said["power"],

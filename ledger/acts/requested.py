@@ -48,7 +48,7 @@ EVENTS: Mapping[str, str] = {
 
 _HASH = re.compile("[0-9a-f]{64}")
 _ABOUT = re.compile("(?:slip|item|inquiry|report|lot|inspection|process)/[A-Za-z0-9][A-Za-z0-9./_-]{0,80}")
-_OFFICER = ("name", "badge", "agency", "phone")
+OFFICER = ("name", "badge", "agency", "phone")
 _TEXTS = ("case", "form", "received_by", "claim")
 _MEMBERS = (
     *("kind", "received", "how", "officer", "power", "scope", "call_back", "items", "secret_until", "preserve"),
@@ -277,8 +277,8 @@ def _flag(document: Mapping[str, Any], name: str, within: str) -> bool:
 
 
 def _officer(found: Any) -> Mapping[str, str]:
-    said = _table(found, "officer", _OFFICER)
-    return {name: text(said, name, needed=name in ("name", "agency"), within="officer.") for name in _OFFICER}
+    said = _table(found, "officer", OFFICER)
+    return {name: text(said, name, needed=name in ("name", "agency"), within="officer.") for name in OFFICER}
 
 
 def _call_back(found: Any) -> Mapping[str, Any]:

@@ -13,7 +13,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from ledger.acts import ordered
-from ledger.acts.requested import UNTIL_LIFTED, Requested, Step
+from ledger.acts.requested import OFFICER, UNTIL_LIFTED, Requested, Step
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
@@ -37,6 +37,11 @@ class Process:
     def of(self, event: str) -> list[Mapping[str, Any]]:
         """The steps of one kind, in order."""
         return [step for step in self.steps if step["event"] == event]
+
+    @property
+    def officer(self) -> str:
+        """Who made it: name, badge, agency and telephone, as far as they are known."""
+        return ", ".join(self.said["officer"][name] for name in OFFICER if self.said["officer"][name])
 
     @property
     def items(self) -> tuple[str, ...]:

@@ -156,10 +156,9 @@ def show(asked: Asked, name: str, paper: bool, secret: bool, why: str, out: Path
         "gone": [one.record() for one in gone],
         "papers": drawn,
     }
-    officer = ", ".join(one for one in known.said["officer"].values() if one)
     lines = [
         f"Request {name}, {known.said['kind']}, {known.state}",
-        f"From: {officer}",
+        f"From: {known.officer}",
         f"Case: {known.said['case'] or 'none named'}",
         f"Power: {known.said['power']}",
         f"Asked for: {known.said['scope']}",
