@@ -29,6 +29,7 @@ RULES = text_of(
         "order",
         "police-hold",
         'forms = ["written", "spoken"]\nlength = 60\nunit = "days"\nstart = "order-notice"\nadds = "alongside"\n'
+        'asks_for = ["the case number", "the officer\'s name"]\n'
         'lapse = { unless = "written", within = { length = 3, unit = "days" } }\n'
         'renewal = { length = 60, unit = "days" }\n'
         'notice = { before = { length = 20, unit = "days" }, silence = { length = 60, unit = "days" } }\n',
@@ -66,7 +67,9 @@ class TestOrders:
     """`hold` records what happens to an order and says in words what holds an item."""
 
     def test_an_order_from_the_spoken_word_to_its_release(self, busy: Till) -> None:
-        name = busy.answer("hold", "order", busy.keep("order.json", ORDER))["order"]
+        told = busy.answer("hold", "order", busy.keep("order.json", ORDER))
+        name = told["order"]
+        assert told["must_state"] == ["the case number", "the officer's name"]
         said = busy.run("hold", "list").stdout
         assert "It lapses on 2026-11-28 00:00 America/New_York unless it was confirmed in writing before." in said
         assert "It must not be given back, moved before Tue 15 Dec 2026 00:00 America/New_York" in said

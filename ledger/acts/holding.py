@@ -225,18 +225,31 @@ def lift(book: Book, name: str, *, at: datetime, by: str, form: str) -> Entry:
         return page.append("hold-lifted/0", about=[f"hold/{name}"], public={}, held=held, occurred_at=lifted_at)
 
 
+def must_state(book: Book, name: str) -> tuple[str, ...]:
+    """What an order must state by its rule, so that the clerk can look whether it does. Raises: LockedError."""
+    with engines.reading(book.engine) as connection:
+        (given,) = (one for one in ordered.standing(connection, book) if one.id == name)
+        rule = _rule_of(connection, book, given)
+    return () if rule is None else rule.asks_for
+
+
 RELEASED = ("written", "spoken", "court-order")
 
 
 def _release(page: Page, given: ordered.Given) -> tuple[str, ...]:
     """The forms in which an order may be released."""
+    rule = _rule_of(page.connection, page.book, given)
+    return RELEASED if rule is None else rule.release or RELEASED
+
+
+def _rule_of(connection: sa.Connection, book: Book, given: ordered.Given) -> OrderRule | None:
+    """The version of the rule under which an order stands; None for an order under no rule."""
     if "rule" not in given.said:
-        return RELEASED
-    rule = given.said["rule"]
-    file = adopted.rule_file(page.connection, page.book.origin, rule["digest"])
+        return None
+    name = given.said["rule"]
+    file = adopted.rule_file(connection, book.origin, name["digest"])
     versions = file.on(parse_local(given.said["notified"], "notified").date())
-    found = (one.release for one in versions if isinstance(one, OrderRule) and one.id == rule["rule"])
-    return next(found, ()) or RELEASED
+    return next(one for one in versions if isinstance(one, OrderRule) and one.id == name["rule"])
 
 
 @dataclass(frozen=True)

@@ -95,7 +95,9 @@ def order(asked: Asked, file: str) -> None:
     name, entry = holding.order(book, ordered)
     gone = holding.gone(book, ordered)
     away = "".join(f"; item {item} is not in stock ({state}), tell the authority" for item, state in gone.items())
-    told(asked, entry, f"Order {name} stands{away}", order=name, not_in_stock=gone)
+    states = holding.must_state(book, name)
+    look = f"; look whether it states: {', '.join(states)}" if states else ""
+    told(asked, entry, f"Order {name} stands{away}{look}", order=name, not_in_stock=gone, must_state=list(states))
 
 
 @click.command()
