@@ -265,7 +265,7 @@ class Standing:
     waiting_for: str | None
     sources: tuple[str, ...]
     orders: tuple[str, ...]
-    """ids of standing orders"""
+    """ids of orders that were not lifted and have not ended"""
     holds: tuple[law.Hold, ...] = ()
     on_orders: tuple[ordered.OnItem, ...] = ()
 
@@ -317,7 +317,12 @@ def _standing(
         cautious=leave.cautious,
         waiting_for=leave.waiting_for,
         sources=tuple(f"{hold.jurisdiction}/{hold.rule}: {hold.source}" for hold in holds),
-        orders=tuple(one.given.id for one in on_item),
+        orders=tuple(one.given.id for one in on_item if not _is_over(one.order, now)),
         holds=tuple(holds),
         on_orders=tuple(on_item),
     )
+
+
+def _is_over(order: law.Order, now: datetime) -> bool:
+    end = order.ends()[1]
+    return end is not None and end <= now

@@ -70,7 +70,7 @@ def _counts(connection: sa.Connection, book: Book, day: date) -> tuple[tuple[str
 
 def hold_list_paper(connection: sa.Connection, book: Book, sheet: str, *, at: datetime) -> bytes:
     """Every item in stock: what holds it, or that it may leave."""
-    standing = holding.standing(book)
+    standing = holding.standing(book, at=at)
     shop = adopted.shop_on(connection, book.origin, at.date().isoformat())
     paper = hold_list.HoldList(
         imprint=handing_over.imprint(
