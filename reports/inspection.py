@@ -16,6 +16,7 @@ _LEFT_OUT = (
     "This folder holds purchase records and the articles in them. It does not hold who sold or bought, prices, orders,"
     " inquiries or requests of authorities; other numbers of entries belong to those and to the shop's daily routine."
 )
+_NOTHING_SINCE = "nothing: no entry was made since the last inspection"
 _SIGNED = (
     "The inspection is an entry of the book, sealed right after the entry named above. Whoever keeps this paper can"
     " show later whether anything before it was changed."
@@ -83,7 +84,7 @@ def draw(shown: Shown, sheet: str = "letter") -> bytes:
         page.pairs(
             [
                 ("Made", shown.at, True),
-                ("Covers", f"entries {first} to {last} of the book", True),
+                ("Covers", f"entries {first} to {last} of the book" if first <= last else _NOTHING_SINCE, True),
                 *((name, count, False) for name, count in shown.counts),
             ]
         )
@@ -188,17 +189,17 @@ _STOCK = (
     Column("May leave from", 2),
 )
 _REPORTS = (
-    Column("Report", 2.4),
+    Column("Report", 2.9),
     Column("Title", 2),
-    Column("Recipient", 1.4),
+    Column("Recipient", 1.7),
     Column("Period", 1.6),
     Column("Due", 1.5),
-    Column("State", 1),
-    Column("Sent", 1.5),
-    Column("Received", 1.5),
+    Column("State", 1.4),
+    Column("Sent", 1.3),
+    Column("Received", 1.3),
 )
 _RULES = (
-    Column("Jurisdiction", 1.6),
+    Column("Jurisdiction", 2.2),
     Column("Name", 2.4),
     Column("File", 3.4),
     Column("Compared", 1.1),

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from ledger.acts import aftermath, custody, holding, leaving, replying, requests
+from ledger.acts import aftermath, custody, holding, leaving, replying, requests, showing, telling
 from ledger.acts.custody import Custody
 from ledger.book import engine as engines
 from ledger.book import reading
@@ -141,6 +141,23 @@ class TestTaking:
             custody.read({**TAKEN, "at": at, **changes})
         assert "Canary" not in str(fault.value)
 
+    def test_on_a_secret_request_the_item_is_away_and_nobody_is_told_where(self, shop: Shop) -> None:
+        shop.record()
+        name = came(shop, kind="warrant", secret_until="lifted")
+        done = took(shop, name)
+        assert (state(shop.book, 1, 1), done.items[0].public) == ("away", {"state": "away"})
+        found = gone(shop.book, 1, 1)
+        assert found is not None
+        assert found.sentences[1] == "The book names nobody else who has it."
+        dossier = telling.tell(shop.book, 1, 1, telling.Request("Another", "s. 2"), "letter", at=shop.local())[1]
+        register = showing.folder(shop.book, "letter", at=shop.local()).files["register.csv"].decode()
+        for said in (text_of(dossier), register):
+            assert "away" in said.lower()
+            assert not [word for word in ("seiz", "authority,", "warrant", "canary") if word in said.lower()]
+        custody.give_back(shop.book, name, [(1, 1)], at=shop.local(), by="the officer")
+        assert state(shop.book, 1, 1) == "in stock"
+        check_book(shop)
+
 
 class TestReceipt:
     """The paper on which both sides sign."""
@@ -195,7 +212,8 @@ class TestGone:
         found = gone(bare_shop.book, 1, 2)
         assert found is not None
         assert (found.state, found.at, found.lots) == ("declined", "", ())
-        assert "The book does not name who has it." in found.sentences
+        assert len(found.sentences) == 1
+        assert found.sentences[0].endswith("was never bought: declined.")
 
     def test_a_melt_lot_shows_the_share_and_what_of_it_is_left(self, bare_shop: Shop) -> None:
         bare_shop.record()
@@ -215,7 +233,7 @@ class TestGone:
         leaving.out(bare_shop.book, 1, 3, "sold", at=bare_shop.local())
         found = gone(bare_shop.book, 1, 1)
         assert found is not None
-        assert found.sentences[-2:] == ("Nothing of it is here.", "Nothing else is here.")
+        assert found.sentences[-2:] == ("Nothing of it is here.", "Of the same purchase nothing else is here.")
 
     def test_a_share_that_is_not_known_is_said_to_be(self) -> None:
         lot = aftermath.Lot("7", "melted", ("1/1", "2/1"), None, None, ())

@@ -432,6 +432,7 @@ class TestAnswer:
             "Answer to a subpoena",
             "Canary Officer, 4417, Canary Agency, 555 0199",
             "canary desk says yes",
+            "America/Chicago, in person",
             "Less is given than was asked for.",
             "Reason: the rest is beyond the power",
             "Given: marks",

@@ -15,6 +15,9 @@ from ledger.book.pages import Book
 from ledger.measures import grams
 from ledger.moments import parse_local
 
+NOT_BOUGHT = ("offered", "declined", "no offer", "withdrawn")
+"""states of an item that never was the shop's"""
+
 
 @dataclass(frozen=True)
 class Lot:
@@ -65,14 +68,17 @@ class Gone:
     def sentences(self) -> tuple[str, ...]:
         """What an authority is told, one fact a sentence."""
         when = f" on {self.at}" if self.at else ""
+        if self.state in NOT_BOUGHT:
+            return (f"Item {self.item} ({self.words}) was never bought: {self.state}.",)
         said = [f"Item {self.item} ({self.words}) is not in stock: {self.state}{when}."]
-        said.append(f"It went to {self.to}." if self.to else "The book does not name who has it.")
+        said.append(f"It went to {self.to}." if self.to else "The book names nobody else who has it.")
         for lot in self.lots:
             said.append(f"It lies in lot {lot.id} ({lot.state}) with {len(lot.items) - 1} other items{_share(lot)}.")
             rest = f"Of the lot there are still here: {', '.join(lot.left)}." if lot.left else "Nothing of it is here."
             said.append(rest)
         beside = ", ".join(self.beside)
-        said.append(f"Of the same purchase there are still here: {beside}." if beside else "Nothing else is here.")
+        rest = f"there are still here: {beside}." if beside else "nothing else is here."
+        said.append(f"Of the same purchase {rest}")
         return tuple(said)
 
 

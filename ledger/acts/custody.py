@@ -2,8 +2,8 @@
 
 The item leaves in the same transaction in which the log of the request says who took it under which receipt and what
 must follow by when, as the papers of the case say. The entry about the item tells only that it left: whose case it is
-stands in the log. A seizure is recorded even where a hold forbids the act, for the shop does not decide it; what
-forbade it is recorded beside it.
+stands in the log, and on a request that is secret the entry does not even tell that an authority has it. A seizure is
+recorded even where a hold forbids the act, for the shop does not decide it; what forbade it is recorded beside it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -26,6 +26,8 @@ from ledger.shop import adopted
 from reports import custody
 
 SEIZED, SURRENDERED = "seized", "surrendered"
+AWAY = "away"
+"""state of an item that was taken on a request that is secret: true, and it betrays nothing"""
 TO = {"authority": "an authority, under a receipt", "claimant": "whoever was entitled to it, under a receipt"}
 """to whom it goes, and what the item's own entry says of that"""
 _MEMBERS = ("items", "outcome", "to", "at", "taken_by", "receipt", "condition", "follow_up", "said")
@@ -112,8 +114,9 @@ def take(book: Book, name: str, taken: Taken) -> Custody:
         known = _standing(page, name)
         _must_be_named(known, taken.items)
         against = tuple(sentence for item in taken.items for sentence in _against(page, item, taken))
-        left = tuple(_left(page, item, taken, at) for item in taken.items)
-        told = {**taken.record(), "entries": [entry.seq for entry in left], "against": list(against)}
+        secret = known.secret_at(page.now)
+        left = tuple(_left(page, item, taken, at, secret) for item in taken.items)
+        told = {**taken.record(), "by": book.by, "entries": [entry.seq for entry in left], "against": list(against)}
         entry = requests.append(page, name, told, occurred_at=at)
         page.seal()
     # From here on the items are out of the shop's hands, and it stands in the book in whose they are.
@@ -151,14 +154,14 @@ def _against(page: Page, item: tuple[int, int], taken: Taken) -> tuple[str, ...]
     return ()
 
 
-def _left(page: Page, item: tuple[int, int], taken: Taken, at: str) -> Entry:
+def _left(page: Page, item: tuple[int, int], taken: Taken, at: str, secret: bool) -> Entry:
     slip, line = item
     row = reading.item_row(page.connection, page.book.origin, slip, line)
-    value = {"at": at, "to": TO[taken.to], "because": ""}
+    value = {"at": at, "to": "" if secret else TO[taken.to], "because": ""}
     return page.append(
         "outcome/0",
         about=[f"item/{slip}/{line}"],
-        public={"state": taken.outcome},
+        public={"state": AWAY if secret else taken.outcome},
         held=[page.book.hold(f"item/{line}/outcome", value, row.draft)],
         occurred_at=at,
     )

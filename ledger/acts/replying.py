@@ -7,7 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from ledger.acts import aftermath, handing_over, holding, requests, wording
-from ledger.acts.requested import KINDS
+from ledger.acts.requested import ARRIVED, KINDS
 from ledger.acts.requests import Process
 from ledger.book import engine as engines
 from ledger.book import reading
@@ -39,7 +39,7 @@ def paper(book: Book, name: str, sheet: str, *, at: datetime) -> bytes:
                 imprint=imprint,
                 title=f"Answer to {KINDS[said['kind']]}",
                 to=known.officer,
-                received=f"{wording.at(parse_local(said['received'], 'received'))}, by {said['how']}",
+                received=f"{wording.at(parse_local(said['received'], 'received'))}, {ARRIVED[said['how']]}",
                 case=said["case"],
                 power=said["power"],
                 scope=said["scope"],

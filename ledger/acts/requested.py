@@ -28,7 +28,14 @@ KINDS = {
     "release": "a release",
     "replevin": "a replevin",
 }
-ARRIVED = ("in-person", "telephone", "mail", "e-mail", "fax", "portal")
+ARRIVED = {
+    "in-person": "in person",
+    "telephone": "by telephone",
+    "mail": "by mail",
+    "e-mail": "by e-mail",
+    "fax": "by fax",
+    "portal": "through a portal",
+}
 DECIDED = ("given", "narrowed", "refused")
 UNTIL_LIFTED = "lifted"
 """in place of a moment: it is secret until somebody says that it no longer is"""
@@ -176,7 +183,7 @@ def read(document: Mapping[str, Any]) -> Requested:
     return Requested(
         kind=kind,
         received=moment(document, "received"),
-        how=_one_of(document, "how", ARRIVED),
+        how=_one_of(document, "how", tuple(ARRIVED)),
         officer=_officer(document.get("officer")),
         power=text(document, "power"),
         scope=text(document, "scope"),

@@ -15,7 +15,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import handing_over, leaving
+from ledger.acts import aftermath, handing_over, leaving
 from ledger.book import engine as engines
 from ledger.book import tables
 from ledger.book.pages import Book
@@ -31,7 +31,6 @@ METHOD = (
 MOST_CODES = 200_000
 ELSEWHERE = ("sent out", "consigned")
 """states of an item that is the shop's and does not lie on its shelves"""
-NOT_BOUGHT = ("offered", "declined", "no offer", "withdrawn")
 
 _PLAIN = re.compile("([0-9]{1,18})/([0-9]{1,18})")
 _SQUARE = re.compile(r"(counterfoil/[0-9a-f]{32}) item/([0-9]{1,18})/([0-9]{1,18})(?: \S+)?")
@@ -241,7 +240,7 @@ def sample_in(connection: sa.Connection, book: str, seed: str, count: int, *, si
     else:
         of = "all items bought since the last inspection" if since >= 0 else "all items bought since the book began"
         bought = sa.select(slip.slip).where(slip.book == book, slip.recorded_seq > since)
-        wanted = wanted.where(item.slip.in_(bought), item.state.not_in(NOT_BOUGHT))
+        wanted = wanted.where(item.slip.in_(bought), item.state.not_in(aftermath.NOT_BOUGHT))
     found = [
         Drawn(Article(f"{row[0]}/{row[1]}", *row[2:]), value_of(seed, f"{row[0]}/{row[1]}"))
         for row in connection.execute(wanted).all()

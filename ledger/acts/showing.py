@@ -16,7 +16,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import closing, handing_over, inspecting, leaving, owing, wording
+from ledger.acts import closing, handing_over, inspecting, leaving, owing, telling, wording
 from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.book.pages import Book
@@ -40,6 +40,8 @@ _SHOWN = {
     "parted": "parted",
 }
 """kinds of entry that are purchase records, or about articles in them"""
+_UNDONE = ("withdrawn", "voided")
+"""states of a slip whose lines are struck"""
 REGISTER = ("entry", "slip", "item", "what", "recorded", "by", "says")
 STOCK = ("item", "article", "gross", "received", "place", "state", "may leave from")
 REPORTS = ("report", "title", "recipient", "period", "due", "state", "sent", "received")
@@ -98,6 +100,9 @@ def folder(book: Book, sheet: str, *, at: datetime, reasons: bool = False) -> Fo
 
 
 def _register(connection: sa.Connection, book: Book, first: int, reasons: bool, at: datetime) -> Iterator[_Line]:
+    slip_ = tables.slips.c
+    found = connection.execute(sa.select(slip_.slip, slip_.state).where(slip_.book == book.origin))
+    states = {int(number): str(state) for number, state in found}
     for entry in reading.all_entries(connection, book.origin, first=first):
         kind = entry.kind.partition("/")[0]
         if kind not in _SHOWN:
@@ -107,12 +112,13 @@ def _register(connection: sa.Connection, book: Book, first: int, reasons: bool, 
         slip = str(entry.public.get("slip", named[0][1] if named else ""))
         item = ", ".join("/".join(parts[1:]) for parts in named if parts[0] == "item")
         when = wording.short(parse_moment(entry.recorded_at, "recorded_at").astimezone(at.tzinfo))
-        undone = kind in ("withdrawn", "void")
-        cells = (str(entry.seq), slip, item, _SHOWN[kind], when, entry.by, "; ".join(said))
-        yield _Line(cells)
-        if kind in ("presented", "purchase") or undone:
-            for row in _items_of(connection, book.origin, int(slip)) if kind == "purchase" else ():
-                yield _Line(("", slip, row[0], "article", "", "", row[1]), row[2])
+        undone = kind in ("presented", "purchase") and states[int(slip)] in _UNDONE
+        if undone:
+            said.append(states[int(slip)])
+        yield _Line((str(entry.seq), slip, item, _SHOWN[kind], when, entry.by, "; ".join(said)), undone)
+        if kind == "purchase":
+            for number, words in _items_of(connection, book.origin, int(slip)):
+                yield _Line(("", slip, number, "article", "", "", words), undone)
 
 
 def _says(connection: sa.Connection, book: Book, entry: Entry, kind: str, reasons: bool) -> Iterator[str]:
@@ -126,8 +132,8 @@ def _says(connection: sa.Connection, book: Book, entry: Entry, kind: str, reason
         named = said["part"].startswith("item/")
         yield f"entry {entry.public['corrects']}: {said['part'] if named else 'data about people, money or duties'}"
         if named:
-            yield f"was {wording.said(said['was'])}"
-            yield f"is {wording.said(said['is'])}"
+            yield f"was {telling.changed(said['was'], said['is'])}"
+            yield f"is {telling.changed(said['is'], said['was'])}"
         because = said["because"]
     elif kind == "moved":
         moved = _part(opened, "moved")
@@ -146,13 +152,13 @@ def _part(opened: reading.Opened, what: str) -> Mapping[str, Any]:
     return next((value for name, value in opened.parts if name.startswith("item/") and name.endswith(f"/{what}")), {})
 
 
-def _items_of(connection: sa.Connection, book: str, slip: int) -> Iterator[tuple[str, str, bool]]:
-    """Number, words and whether it is struck, of each item of a slip."""
+def _items_of(connection: sa.Connection, book: str, slip: int) -> Iterator[tuple[str, str]]:
+    """Number and words of each item of a slip."""
     item = tables.items.c
     wanted = sa.select(tables.items).where(item.book == book, item.slip == slip).order_by(item.line)
     for row in connection.execute(wanted):
         weight = "not weighed" if row.gross_mg is None else f"{grams(row.gross_mg)} g"
-        yield f"{slip}/{row.line}", f"{row.words}; {weight}; {row.state}", row.state == "voided"
+        yield f"{slip}/{row.line}", f"{row.words}; {weight}; {row.state}"
 
 
 def _stock(connection: sa.Connection, book: Book) -> Iterator[tuple[str, ...]]:

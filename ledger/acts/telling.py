@@ -213,15 +213,15 @@ def _correction(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
     said = opened.get("correction")
     if not said["part"].startswith(f"item/{line}/"):
         return []
-    return [f"{said['part']} should read: {_changed(said['is'], said['was'])}.", f"{_REASON}{said['because']}."]
+    return [f"{said['part']} should read: {changed(said['is'], said['was'])}.", f"{_REASON}{said['because']}."]
 
 
 def _struck(opened: reading.Opened, line: int) -> tuple[str, ...]:
     said = opened.get("correction")
-    return (f"{said['part']}: {_changed(said['was'], said['is'])}",)
+    return (f"{said['part']}: {changed(said['was'], said['is'])}",)
 
 
-def _changed(value: Any, other: Any) -> str:
+def changed(value: Any, other: Any) -> str:
     """The members of value that the other has otherwise."""
     if isinstance(value, Mapping) and isinstance(other, Mapping):
         return ", ".join(f"{name} {wording.said(value[name])}" for name in value if value[name] != other.get(name))
