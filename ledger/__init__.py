@@ -89,6 +89,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.drafting            a slip before it is presented: its random id, its data keys
     acts.gathering           reads one slip whole from the book: what was presented and recorded
     acts.examining           what the margin of a slip says: its assessments
+    acts.arriving            goods by carrier are here when their slip is recorded: what waited begins
     acts.tallying            the earlier slips that a rule file's totals and counts need
     acts.closing             closes a shop's day and seals the book
     acts.events              which events the book knows of a slip, from which times run
@@ -167,6 +168,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     law.cases                worked cases beside a rule file: facts in, expected answers out
     law.expecting            what a key of a worked case looks at, and how answers are compared
     law.case_orders          the order of an authority in a worked case: what was told of it
+    law.case_names           facts and events of a worked case that nobody knows are said to be wrong
     law.files                a rule file: bytes in, rules out, or every fault at once with its line
     law.piecing              a text that is not TOML as a whole, read table by table as far as it goes
     law.mending              what to write where a text stops being TOML

@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 from ledger import moments
 from ledger.errors import InputError, NoRuleForDay
 from ledger.law import tasks
+from ledger.law.case_names import wrong_events, wrong_facts
 from ledger.law.case_orders import ORDER, Ordered, ordered
 from ledger.law.counting import utc
 from ledger.law.duties import weigh
@@ -194,10 +195,14 @@ def _illustrated(
 def _worked(raw: Mapping[str, Any], usual: Mapping[str, Any], files: Sequence[RuleFile], zone: ZoneInfo) -> Worked:
     """The case as the program weighs it. Raises: InputError, NoRuleForDay."""
     facts = _facts(raw, usual, vocabulary(files))
+    for name, wanted in wrong_facts(facts, vocabulary(files)):
+        raise InputError(field="facts", given=name, wanted=wanted)
     at = moment(raw.get("at", usual.get("at")), zone, "at")
     recorded = raw.get("recorded_at", usual.get("recorded_at"))
     recorded_at = moment(recorded, zone, "recorded_at") if recorded is not None else None
     happened = {**usual.get("events", {}), **raw.get("events", {})}
+    for name, wanted in wrong_events(happened, files):
+        raise InputError(field="events", given=name, wanted=wanted)
     events = {name: moment(value, zone, f"events.{name}") for name, value in happened.items()}
     duties = weigh(files, facts, at=at, recorded_at=recorded_at, events=events)
     begun = max(at, recorded_at or at, key=utc)

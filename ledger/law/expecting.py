@@ -37,7 +37,7 @@ KEYS: Mapping[str, str] = {
     "report.RECIPIENT": '"owed" or "none"',
     "report.RECIPIENT.late": "true if it is late at `now`",
     "task.RULE, task.RULE.due, .due_plain": '"owed" or "none", and by when that is to be done; "waits" if its clock has'
-    " not started; task.RULE.item-1.due where it is to be done for each article",
+    " not started; task.RULE.ARTICLE.due where it is to be done for each article",
     "order.ends.plain, .cautious": 'first moment at which the order of the case no longer holds; "open" without an'
     ' end, "waits" if its clock has not started; order.RULE.ends.plain where the case has several',
     "order.lapses, order.notice_due": "when a spoken order ends of itself; by when the dealer must write",
@@ -259,6 +259,8 @@ def _task(rest: Sequence[str], worked: Worked) -> Any:
     asked = steps.pop() if steps and steps[-1] in ("due", "due_plain") else ""
     rule, about = (*steps, "", "")[:2]
     worked.rule(rule)
+    if about not in ("", "slip", "shop"):
+        about = f"item-{worked.line(about)}"
     found = [one for one in worked.tasks if one.rule == rule and about in ("", one.about.replace("/", "-"))]
     if not asked or not found:
         return "owed" if found else "none"
