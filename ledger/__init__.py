@@ -71,6 +71,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.tasking             what else is due beside reports: tasks, the shop's notice before an order ends
     acts.reporting           reports as living things: made, sent, delivered, received by the authority
     acts.drawing_up          the report as a paper: of one purchase, of a period, or nothing to report
+    acts.filing              a report in the forms that programs read, and its fields after corrections
     acts.permitting          what an authority permits the shop, or lets it do with one item
     acts.correcting          corrects what an entry says, by a new entry; weighs its duties again
     acts.following           what follows from an event: holds that waited for it, worked out again
@@ -95,6 +96,8 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.events              which events the book knows of a slip, from which times run
     acts.owing               which reports are owed to whom, where each stands, which is late
 Papers: values in, bytes out; no database, no clock
+    reports.niem             a report to an authority as NIEM 6.0 XML
+    reports.tabular          a report to an authority as data: CSV for a spreadsheet, JSON for a program
     reports.purchase         the purchase report: one slip in full, in the order its rule file asks
     reports.label            the bag label: which item lies in the bag, since when
     reports.inspection       what an inspector is shown on paper: register, stock, shelf check, findings

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from ledger.acts import happening, leaving, permitting, tasking
+from ledger.acts import happening, leaving, owing, permitting, reporting, tasking
 from ledger.book import engine as engines
 from ledger.book import reading
 from ledger.errors import ForbiddenByLaw, InputError, LockedError
@@ -136,6 +136,53 @@ class TestTasks:
         bare_shop.now = datetime(2027, 10, 1, 12, tzinfo=UTC)
         happening.happen(bare_shop.book, "renewed", "shop", at=bare_shop.local())
         assert undone(bare_shop) == [("shop", "renew", day("2028-10-02"))]
+        check_book(bare_shop)
+
+    def test_one_that_no_event_fulfils_is_done_when_somebody_says_so(self, bare_shop: Shop) -> None:
+        body = 'about = "{}"\nwhat = "Look at it."\ndue = {}\nwho = "owner"'
+        shops.adopt(
+            bare_shop,
+            rule("task", "look", body.format("slip", '{ within = 24, unit = "hours" }')),
+            rule("task", "sign", body.format("shop", "{ no_day = true }")),
+        )
+        bare_shop.record(*PLAIN)
+        assert [(about, name) for about, name, _ in undone(bare_shop)] == [("1", "look"), ("shop", "sign")]
+        assert undone(bare_shop)[1][2] is None
+        with pytest.raises(InputError, match="a task that is open and fulfilled by no event: sign"):
+            happening.happen(bare_shop.book, "done:look", "shop", at=bare_shop.local())
+        happening.happen(bare_shop.book, "done:look", "1", at=bare_shop.local())
+        happening.happen(bare_shop.book, "done:sign", "shop", at=bare_shop.local())
+        assert undone(bare_shop) == []
+        check_book(bare_shop)
+
+
+class TestParcels:
+    """Goods by carrier are here when their slip is recorded: what waited for that begins with the purchase."""
+
+    def test_holds_reports_and_tasks_that_run_from_the_receipt_begin(self, bare_shop: Shop) -> None:
+        start = 'start = "receipt"'
+        shops.adopt(
+            bare_shop,
+            recipient("desk"),
+            rule("hold", "after-receipt", f'length = 30\nunit = "days"\nforbids = ["sell"]\n{start}'),
+            rule(
+                "report",
+                "each",
+                'to = "desk"\nper = "purchase"\ntitle = "T"\ndue = { within = 24, unit = "hours", start = "contract" }',
+            ),
+            rule("task", "open", f'about = "slip"\nwhat = "W"\nwho = "clerk"\ndue = {{ next = "day", {start} }}'),
+        )
+        at = bare_shop.local()
+        received = (at - timedelta(hours=3)).replace(microsecond=0).isoformat()
+        parcel = {"carrier": "a carrier", "received_at": received, "tamper_band": "whole"}
+        bare_shop.record(*PLAIN, ("channel", "parcel"), ("parcel", parcel))
+        # Thirty days after 24 November end with 24 December.
+        assert (hold_of(bare_shop).cautious, hold_of(bare_shop).waiting_for) == (day("2026-12-25"), None)
+        (owed,) = owing.every(bare_shop.book, at=bare_shop.local())
+        assert owed.report == "purchase-1.desk"
+        assert timedelta(hours=23, minutes=59) < owed.due - bare_shop.local() <= timedelta(hours=24)
+        assert undone(bare_shop) == [("1", "open", day("2026-11-26"))]
+        assert b"%PDF" in reporting.make(bare_shop.book, "purchase-1.desk", "letter", at=bare_shop.local())[1]
         check_book(bare_shop)
 
 

@@ -10,7 +10,7 @@ from datetime import date, datetime
 
 import sqlalchemy as sa
 
-from ledger.acts import gathering, handing_over, wording
+from ledger.acts import filing, gathering, handing_over, wording
 from ledger.acts.owing import Owed
 from ledger.book import duty_rows, reading
 from ledger.book.pages import Book
@@ -20,10 +20,20 @@ from ledger.law.rules import RuleFile
 from ledger.law.rules_times import ReportRule
 from ledger.shop import adopted
 from reports import authority, goods, purchase
+from reports.tabular import Paper
 
 
-def draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: datetime) -> bytes:
-    """The report as a PDF.
+def draw(paper: Paper, sheet: str) -> bytes:
+    """The report as a PDF. Raises: InputError."""
+    if isinstance(paper, purchase.PurchaseReport):
+        return purchase.draw(paper, sheet)
+    if isinstance(paper, authority.NilReport):
+        return authority.draw_nil(paper, sheet)
+    return authority.draw_weekly(paper, sheet)
+
+
+def values(connection: sa.Connection, book: Book, one: Owed, at: datetime) -> Paper:
+    """What the report says, in whatever form.
 
     at: now. Raises: LockedError, InputError.
     """
@@ -33,20 +43,19 @@ def draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: datet
     if one.report.startswith("purchase-"):
         whole = gathering.whole(connection, book, one.slips[0])
         recipient = law.name_of(file, one.recipient, whole.told_today)
-        paper = replace(
+        return replace(
             _for_authority(connection, whole, one, recipient, file.name),
             corrections=_changes(connection, book, one, [whole]),
             title=_title(one),
             report=one.report,
         )
-        return purchase.draw(paper, sheet)
     shop = adopted.shop_on(connection, book.origin, one.period[:10])
     imprint = handing_over.imprint(
         connection, book, shop, None, copy="Copy for the authority", recipient=recipient, at=at
     )
     source = _source(file, one)
     if not one.slips:
-        nil = authority.NilReport(
+        return authority.NilReport(
             imprint=imprint,
             report=one.report,
             period=_period(one.period),
@@ -58,9 +67,8 @@ def draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: datet
             rule_files=((file.name, file.digest),),
             title=_title(one),
         )
-        return authority.draw_nil(nil, sheet)
     wholes = [gathering.whole(connection, book, number) for number in one.slips]
-    weekly = authority.WeeklyReport(
+    return authority.WeeklyReport(
         imprint=imprint,
         report=one.report,
         period=_period(one.period),
@@ -72,8 +80,8 @@ def draw(connection: sa.Connection, book: Book, one: Owed, sheet: str, at: datet
         rule_files=((file.name, file.digest),),
         corrections=_changes(connection, book, one, wholes),
         title=_title(one),
+        totals=filing.totals(wholes),
     )
-    return authority.draw_weekly(weekly, sheet)
 
 
 def _title(one: Owed) -> str:
@@ -126,7 +134,7 @@ def _for_authority(
 ) -> purchase.PurchaseReport:
     """One purchase as a report's rules ask for it, without what its recipient must not be shown."""
     hidden = handing_over.hidden_from(whole, one.recipient)
-    return handing_over.purchase_values(
+    shown = handing_over.purchase_values(
         connection,
         whole,
         copy="Copy for the authority",
@@ -135,17 +143,20 @@ def _for_authority(
         hidden=hidden,
         authority=authority_,
     )
+    return filing.for_programs(whole, shown)
 
 
 def _record(connection: sa.Connection, whole: gathering.Whole, one: Owed, jurisdiction: str) -> authority.ReportRecord:
-    values = _for_authority(connection, whole, one, "", jurisdiction)
+    shown = _for_authority(connection, whole, one, "", jurisdiction)
     assert whole.purchase is not None
     return authority.ReportRecord(
         slip=whole.number,
         entry=whole.purchase.entry.seq,
-        occurred=values.occurred,
-        fields=values.fields,
-        items=values.items,
+        occurred=shown.occurred,
+        fields=shown.fields,
+        items=shown.items,
+        seller_kind=shown.seller_kind,
+        occurred_at=shown.occurred_at,
     )
 
 
@@ -162,7 +173,7 @@ def _asked(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:
             names |= dict.fromkeys(field.fact for field in duty.fields)
             if not _asks(whole, duty):
                 names |= dict.fromkeys(handing_over.asked_by_all(whole))
-    return tuple(names)
+    return tuple(names) or handing_over.asked_by_all(whole)
 
 
 def _on_request(whole: gathering.Whole, one: Owed) -> tuple[str, ...]:

@@ -21,7 +21,9 @@ def of_slip(connection: sa.Connection, book: str, number: int) -> dict[str, date
     row = reading.slip_row(connection, book, number)
     happened = parse_local(row.presented_at, "occurred_at")
     recorded = _recorded(reading.entry_at(connection, book, row.recorded_seq), happened.tzinfo)
-    events = {"purchase": max(happened, recorded), "occurred": happened}
+    begun = max(happened, recorded)
+    # Goods and contract are there when a slip is recorded, also where they came by carrier.
+    events = {"purchase": begun, "occurred": happened, "receipt": begun, "contract": begun}
     for entry in _report_steps(connection, book, number):
         step = entry.kind.partition("/")[0]
         name = f"{step}:{_recipient(connection, book, str(entry.public['report']))}"
@@ -44,6 +46,8 @@ def happened_to(connection: sa.Connection, book: str, subject: str, zone: tzinfo
     }
 
 
+DONE = "done."
+"""how an entry begins the name of a task that was done, where no event of its rule file says so"""
 LIFTED = "lift."
 """how an entry begins the name of a hold that was lifted, where the law lets it run until then"""
 
@@ -51,10 +55,11 @@ LIFTED = "lift."
 def named(event: str) -> str:
     """The name from which rule files let times run, of an event as entries name it.
 
-    >>> named("goods-moved"), named("lift.police-hold")
-    ('event:goods-moved', 'lift:police-hold')
+    >>> named("goods-moved"), named("lift.police-hold"), named("done.renew")
+    ('event:goods-moved', 'lift:police-hold', 'done:renew')
     """
-    return f"lift:{event.removeprefix(LIFTED)}" if event.startswith(LIFTED) else f"event:{event}"
+    special = next((start for start in (LIFTED, DONE) if event.startswith(start)), None)
+    return f"event:{event}" if special is None else f"{special[:-1]}:{event.removeprefix(special)}"
 
 
 def _recorded(entry: Entry, zone: tzinfo | None) -> datetime:

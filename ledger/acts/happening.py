@@ -14,6 +14,7 @@ from ledger.book import reading, tables
 from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError
+from ledger.law.rules_times import TaskRule
 from ledger.shop import adopted
 
 _SUBJECT = re.compile(
@@ -24,8 +25,8 @@ _SUBJECT = re.compile(
 def happen(book: Book, event: str, subject: str, *, at: datetime, said: str = "") -> tuple[Entry, list[dict[str, Any]]]:
     """The entry that something happened, and the tasks that it met: each with slip, about, jurisdiction and rule.
 
-    event: its id in a rule file in force, or lift:RULE for a hold that runs until it is lifted. subject: SLIP,
-    SLIP/LINE, "shop" or report/REPORT, as the file declares.
+    event: its id in a rule file in force, lift:RULE for a hold that runs until it is lifted, or
+    done:RULE for a task that no event fulfils. subject: SLIP, SLIP/LINE, "shop" or report/REPORT, as the file declares.
     at: when; not ahead. said: what the record should say about it.
     Raises: InputError, LockedError.
     """
@@ -39,6 +40,9 @@ def happen(book: Book, event: str, subject: str, *, at: datetime, said: str = ""
         if event.startswith("lift:"):
             _must_wait(page, event, slip, line)
             event = events.LIFTED + event.removeprefix("lift:")
+        elif event.startswith("done:"):
+            _must_be_a_task(page, event.removeprefix("done:"), slip)
+            event = events.DONE + event.removeprefix("done:")
         else:
             _must_be_declared(page, event, _kind(found))
         meets = _met(page, event, slip, f"item/{line}" if line else "")
@@ -81,6 +85,22 @@ def _must_wait(page: Page, event: str, slip: int, line: int) -> None:
         raise InputError(field="event", given=event, wanted="a hold of this slip or item that runs until it is lifted")
 
 
+def _must_be_a_task(page: Page, rule: str, slip: int) -> None:
+    """Nothing, if a task of that rule is fulfilled by no event. Raises: InputError."""
+    task = tables.tasks.c
+    wanted = sa.select(task.rule).where(
+        task.book == page.book.origin, task.slip == slip, task.state == "open", task.met_by == ""
+    )
+    known = {name for (name,) in page.connection.execute(wanted)}
+    if slip == 0:
+        files = adopted.in_force(page.connection, page.book.origin)
+        rules = (one for file in files for one in file.rules if isinstance(one, TaskRule) and one.about == "shop")
+        known |= {one.id for one in rules if not one.met_by}
+    if rule not in known:
+        wanted_ = f"a task that is open and fulfilled by no event: {', '.join(sorted(known)) or 'none is'}"
+        raise InputError(field="event", given=f"done:{rule}", wanted=wanted_)
+
+
 def _must_be_declared(page: Page, event: str, about: str) -> None:
     files = adopted.in_force(page.connection, page.book.origin)
     known = sorted({one.id for file in files for one in file.declared.events if one.about == about})
@@ -93,7 +113,11 @@ def _met(page: Page, event: str, slip: int, about: str) -> list[dict[str, Any]]:
     """The open tasks that the event fulfils: of the item it is about, else of the slip and all its items."""
     task = tables.tasks.c
     wanted = sa.select(task.slip, task.about, task.jurisdiction, task.rule).where(
-        task.book == page.book.origin, task.slip == slip, task.state == "open", task.met_by == f"event:{event}"
+        task.book == page.book.origin, task.slip == slip, task.state == "open"
     )
+    if event.startswith(events.DONE):
+        wanted = wanted.where(task.met_by == "", task.rule == event.removeprefix(events.DONE))
+    else:
+        wanted = wanted.where(task.met_by == f"event:{event}")
     rows = page.connection.execute(wanted.order_by(task.about, task.jurisdiction, task.rule)).mappings()
     return [dict(row) for row in rows if not about or row["about"] == about]

@@ -14,7 +14,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import tallying
+from ledger.acts import arriving, tallying
 from ledger.acts.drafting import Draft
 from ledger.acts.examining import Examined, examine, must_be_lawful
 from ledger.acts.opening import settings_of
@@ -184,6 +184,8 @@ def _append_purchase(
     number = presented.public["slip"]
     duties = {**examined.duties.record(), "answers": dict(answers), "payout": _payout(slip)}
     del duties["rules"]  # the book keeps the files from which they are, byte for byte
+    if slip.channel == "parcel":
+        duties |= _arrived(page, examined)
     if examined.past is not None:
         duties["past"] = list(examined.past)
     added = slip_parts.recorded_parts(slip, duties=duties, pictures=pictures)
@@ -200,6 +202,15 @@ def _append_purchase(
         held=[page.book.hold(name, value, draft, _class_of(name, pictures)) for name, value in added],
         occurred_at=slip.occurred_text,
     )
+
+
+def _arrived(page: Page, examined: Examined) -> dict[str, Any]:
+    """What waited for the goods to come, which are here now."""
+    slip, connection, book = examined.slip, page.connection, page.book.origin
+    files = [adopted.rule_file(connection, book, digest) for digest in examined.duties.digests]
+    begun = max(slip.occurred_at, page.now.astimezone(slip.occurred_at.tzinfo))
+    shop = adopted.told_on(connection, book, slip.local_day.isoformat())
+    return arriving.began(examined.duties, files, begun, shop)
 
 
 def _payout(slip: Slip) -> dict[str, Any] | None:

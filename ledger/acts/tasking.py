@@ -120,7 +120,7 @@ def _of_file(
     """The shop's tasks under one file that are not done."""
     zone = owing.shops_zone(at)
     for duty in law.of_shop([file], on=first, zone=zone, events=happened, facts=facts):
-        done = happened.get(duty.met_by)
+        done = happened.get(duty.met_by or f"done:{duty.rule}")
         begun = happened.get(str(duty.trace.get("event")))
         if done is None or (begun is not None and done < begun):
             yield duty

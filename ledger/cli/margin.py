@@ -175,7 +175,7 @@ def _of_the_rules(examined: Examined) -> Iterator[str]:
 
 def _by(task: TaskDuty) -> str:
     if task.due is None:
-        return f"once there is {wording.awaited(task.waiting_for or '')}"
+        return "" if task.waiting_for is None else f"once there is {wording.awaited(task.waiting_for)}"
     return f"by {said.moment(task.due)}"
 
 

@@ -28,9 +28,9 @@ def due(ctx: click.Context) -> None:
             one.about,
             one.what,
             one.who,
-            f"waiting for {one.waiting_for}" if one.due is None else said.moment(one.due),
+            said.moment(one.due) if one.due else f"waiting for {one.waiting_for}" if one.waiting_for else "no day",
             "late" if one.late_at(now) else " ",
-            one.met_by,
+            one.met_by or f"done:{one.rule.rpartition('/')[2]}",
             one.rule,
         )
         for one in tasks
@@ -51,8 +51,9 @@ def due(ctx: click.Context) -> None:
 def happened(asked: Asked, event: str, subject: str, words: str, at: str | None) -> None:
     """Record that something happened that a rule file gives a name.
 
-    EVENT is its id in a rule file in force; SUBJECT is SLIP, SLIP/LINE, shop or report/REPORT. Tasks that it fulfils
-    are done, and holds and tasks that wait for it begin.
+    EVENT is its id in a rule file in force, lift:RULE for a hold that runs until it is lifted, or done:RULE for a task
+    that no event fulfils, as `task due` names it. SUBJECT is SLIP, SLIP/LINE, shop or report/REPORT. Tasks that it
+    fulfils are done, and holds and tasks that wait for it begin.
     """
     book = opened.a_book(asked, unlocked=True)
     when = given.moment(at, opened.zone(book), opened.clock())

@@ -27,6 +27,7 @@ from ledger.slip.document import (
     Known,
     NotKnown,
     Party,
+    Serial,
     Slip,
     Vehicle,
 )
@@ -264,6 +265,8 @@ def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation
         marked=_with(lambda _: bool(claims), item.marks),
         marks=_with(lambda _: _texts(item), item.marks),
         serials=_with(lambda found: [s.text for s in found if isinstance(s.text, str)], item.serials),
+        serials_works=_with(lambda found: _numbers(found, "works"), item.serials),
+        serials_case=_with(lambda found: _numbers(found, "case"), item.serials),
         serial_obliterated=_with(lambda found: any(s.condition in ("altered", "removed") for s in found), item.serials),
         altered=_with(lambda text: not describing.says_none(text), item.alteration),
         melted_on_arrival=item.melted_on_arrival,
@@ -289,6 +292,11 @@ def _item(line: int, item: Item, assessment: Assessment | None, value: Valuation
         price=item.offer and item.offer.money.record(),
         melt_value=_with(lambda money: money.record(), value and value.melt_value),
     )
+
+
+def _numbers(serials: tuple[Serial, ...], of: str) -> list[str]:
+    """The numbers of a watch's works or of its case."""
+    return [one.text for one in serials if one.of == of and isinstance(one.text, str)]
 
 
 def _assayed(item: Item) -> bool | None:
