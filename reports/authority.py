@@ -21,11 +21,18 @@ class ReportRecord:
     occurred: str
     fields: tuple[Field, ...]
     items: tuple[Item, ...]
+    seller_kind: str = ""
+    """person | dealer | estate; not printed"""
+    occurred_at: str = ""
+    """RFC 9557 text of `occurred`; not printed"""
 
 
 @dataclass(frozen=True)
 class WeeklyReport:
-    """The purchases of one period for one recipient. source: the law that asks for it; title: as its rule names it."""
+    """The purchases of one period for one recipient. source: the law that asks for it; title: as its rule names it.
+
+    totals: what was paid for them, a text for each currency.
+    """
 
     imprint: Imprint
     report: str
@@ -38,6 +45,7 @@ class WeeklyReport:
     rule_files: tuple[tuple[str, str], ...]
     corrections: tuple[Correction, ...] = ()
     title: str = ""
+    totals: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,7 +72,8 @@ def draw_weekly(report: WeeklyReport, sheet: str = "letter") -> bytes:
     with setting_type(report) as case:
         page = Sheet(case, report.title or f"Report {report.report}", report.imprint, sheet)
         items = sum(len(record.items) for record in report.records)
-        _put_top(page, report, (("Purchases", str(len(report.records))), ("Items", str(items))))
+        counts = [("Purchases", str(len(report.records))), ("Items", str(items))]
+        _put_top(page, report, (*counts, *(("Paid in all", total) for total in report.totals)))
         goods.put_corrections(page, report.corrections)
         for record in report.records:
             page.heading(f"Slip {record.slip}", keep=80)

@@ -35,12 +35,26 @@ LIMITS = (
 
 @dataclass(frozen=True)
 class Field:
-    """One thing a rule file asks. value None: missing; a value not known comes as text with its reason."""
+    """One thing a rule file asks. value None: missing; a value not known comes as text with its reason.
+
+    fact, about: the name that rules give it, and whose it is ("seller", "party/2", "item/1"). members: the single
+    values of which `value` is made, each with the path of its name ("street", "1/colour"). reads: the field as it reads
+    after all corrections, where that differs. A paper prints none of the four: it shows corrections by themselves.
+    """
 
     label: str
     value: str | None
     required: bool = False
     source: str = ""
+    fact: str = ""
+    about: str = ""
+    members: tuple[tuple[str, str], ...] = ()
+    reads: "Field | None" = None
+
+    @property
+    def today(self) -> "Field":
+        """The field after all corrections."""
+        return self.reads or self
 
 
 @dataclass(frozen=True)
@@ -105,6 +119,8 @@ class Item:
     taken: bool
     may_leave: str
     pictures: tuple[Picture, ...]
+    goods: str = ""
+    """what it is to the rules: jewelry, coin...; not printed"""
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,17 @@ worked out again in the same entry, so that "waiting for the receipt" becomes a 
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
 
 from ledger import moments
-from ledger.acts import drawing_up, events, following, owing
+from ledger.acts import drawing_up, events, filing, following, owing
 from ledger.acts.owing import Owed as Owed
 from ledger.acts.owing import owed as owed
+from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.book.pages import Book, Held, Page
 from ledger.chain.entries import Entry
@@ -32,6 +34,20 @@ def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, b
     at: not ahead. A report that was made and not sent yet may be made again; it is the newest that counts.
     Raises: InputError when no such report is owed or its period is not over, LockedError.
     """
+    entry, files = make_in(book, report, sheet, (), at=at)
+    return entry, files[PAPER]
+
+
+PAPER = ".pdf"
+
+
+def make_in(
+    book: Book, report: str, sheet: str, forms: Sequence[str], *, at: datetime
+) -> tuple[Entry, dict[str, bytes]]:
+    """The same with the report in other forms beside its paper: files by the ends of their names, the paper first.
+
+    forms: of `filing.FORMS`. Raises: as `make`.
+    """
     with book.writing() as page:
         made_at = page.must_have_happened(at)
         one = owing.one_of(page.connection, book, report, at)
@@ -39,11 +55,14 @@ def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, b
             raise InputError(field="report", given=f"{report}, {one.state}", wanted="a report that is owed")
         if not owing.over(one, at):
             raise InputError(field="report", given=report, wanted=f"a report whose period is over; {one.period} is not")
-        paper = drawing_up.draw(page.connection, book, one, sheet, at)
+        shown = drawing_up.values(page.connection, book, one, at)
+        paper = drawing_up.draw(shown, sheet)
+        others = filing.files(shown, forms)
         told = {
             "at": made_at,
             "slips": list(one.slips),
             "paper": hashlib.sha256(paper).hexdigest(),
+            **({"files": {end: hashlib.sha256(data).hexdigest() for end, data in others.items()}} if others else {}),
             "duty": {
                 "rule": one.rule,
                 "jurisdiction": one.jurisdiction,
@@ -69,7 +88,47 @@ def make(book: Book, report: str, sheet: str, *, at: datetime) -> tuple[Entry, b
         )
         page.seal()
     # From here on the report is made; it counts as sent only when somebody says so.
-    return entry, paper
+    return entry, {PAPER: paper, **others}
+
+
+@dataclass(frozen=True)
+class Step:
+    """A step taken with a report: the entry, what was done, when, and who entered it."""
+
+    seq: int
+    step: str
+    at: datetime
+    by: str
+
+    def record(self) -> dict[str, str | int]:
+        """JSON values only."""
+        return {"entry": self.seq, "step": self.step, "at": local_text(self.at), "by": self.by}
+
+
+def history(book: Book, report: str, *, at: datetime) -> tuple[Owed, list[Step]]:
+    """A report and every step that was taken with it, in the order of the book.
+
+    at: now, in the shop's zone. Needs no key. Raises: InputError when none is known or owed.
+    """
+    with engines.reading(book.engine) as connection:
+        one = owing.one_of(connection, book, report, at)
+        entries = [
+            reading.entry_at(connection, book.origin, seq)
+            for seq in reading.seqs_about(connection, book.origin, f"report/{report}")
+        ]
+    return one, [
+        Step(entry.seq, _step_of(entry), _taken_at(entry, owing.shops_zone(at)), entry.by) for entry in entries
+    ]
+
+
+def _step_of(entry: Entry) -> str:
+    return entry.kind.partition("/")[0].removeprefix("report-")
+
+
+def _taken_at(entry: Entry, zone: ZoneInfo) -> datetime:
+    if entry.occurred_at is not None:
+        return parse_local(entry.occurred_at, "occurred_at")
+    return parse_moment(entry.recorded_at, "recorded_at").astimezone(zone)
 
 
 def sent(book: Book, report: str, *, at: datetime, how: str, late_because: str = "") -> Entry:

@@ -4,7 +4,8 @@
 ('USD 180.00', 'yes', 'not known: worn away')
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -199,15 +200,49 @@ def _is_asked_of(field: AskField | None, subject: str, bought: set[str]) -> bool
 
 
 def _field(field: AskField | None, name: str, subject: str, facts: Mapping[str, Any]) -> goods.Field:
-    value = found(facts, name, subject)
+    value, members = found(facts, name, subject), tuple(_members(answered_to(facts, name, subject)))
     if field is None:  # no layer asks for it any more: it is named by what the fact is
-        return goods.Field(_fact(name).says, value)
-    return goods.Field(field.label, value, required=field.need == "must", source="; ".join(field.sources))
+        return goods.Field(_fact(name).says, value, fact=name, about=subject, members=members)
+    must, sources = field.need == "must", "; ".join(field.sources)
+    return goods.Field(field.label, value, must, sources, name, subject, members)
+
+
+def read_anew(field: goods.Field, facts: Mapping[str, Any]) -> goods.Field:
+    """A field with how it reads by other facts, where that differs; facts: those of a slip after its corrections."""
+    if not field.fact:
+        return field
+    value = found(facts, field.fact, field.about)
+    if value == field.value:
+        return field
+    members = tuple(_members(answered_to(facts, field.fact, field.about)))
+    return replace(field, reads=replace(field, value=value, members=members))
+
+
+def answered_to(facts: Mapping[str, Any], name: str, about: str) -> Any:
+    """What the facts answer to one name, as they hold it; None where nothing was said."""
+    return _at(_subject(facts, about), _fact(name).path[1:])
+
+
+def _members(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    """The single values inside a value, with the path of their names; those of a list are counted from one."""
+    match value:
+        case None | "":
+            return
+        case Mapping():
+            for name, inner in value.items():
+                yield from _members(inner, f"{path}/{name}" if path else str(name))
+        case list() | tuple():
+            for number, inner in enumerate(value, 1):
+                yield from _members(inner, f"{path}/{number}" if path else str(number))
+        case bool():
+            yield path, "true" if value else "false"
+        case _:
+            yield path, str(value)
 
 
 def found(facts: Mapping[str, Any], name: str, about: str) -> str | None:
     """What the facts answer to one name, in words; None where nothing was said."""
-    value = _at(_subject(facts, about), _fact(name).path[1:])
+    value = answered_to(facts, name, about)
     if value is None:
         return None
     if ".captures." in name and (value is True or "finger" in value):

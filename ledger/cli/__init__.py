@@ -94,6 +94,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             list_="List every report, with what was done and when.",
             asked_="Record that an authority asks for a report.",
             make="Make a report: its paper and its entry.",
+            show="Show where a report stands, and every step taken with it.",
             sent="Record that a report was sent.",
             delivered="Record that a report was delivered.",
             received="Record the authority's receipt of a report.",

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from ledger.acts import owing, reporting
+from ledger.acts import filing, owing, reporting
 from ledger.acts.opening import settings_of
 from ledger.acts.owing import Owed
 from ledger.cli import given, opened, papers, said
@@ -108,23 +108,60 @@ def asked_(asked: Asked, rule: str, period: str, file: str, at: str | None) -> N
 
 @click.command()
 @click.argument("report", metavar="REPORT")
+@click.option(
+    "--form",
+    "forms",
+    multiple=True,
+    type=click.Choice(list(filing.FORMS)),
+    help="A form for programs beside the paper; may be given more than once.",
+)
 @papers.out
 @at
 @for_a_book
 @click.pass_obj
-def make(asked: Asked, report: str, out: Path | None, at: str | None) -> None:
+def make(asked: Asked, report: str, forms: tuple[str, ...], out: Path | None, at: str | None) -> None:
     """Make a report: its paper and its entry.
 
     REPORT is its id, which `report due` shows.
     """
     book = opened.a_book(asked, unlocked=True)
     when = given.moment(at, opened.zone(book), opened.clock())
-    entry, paper = reporting.make(book, report, settings_of(book.folder).sheet, at=when)
-    path = papers.keep(book, out, f"report-{report}.pdf".replace("/", "-"), paper)
+    entry, files = reporting.make_in(book, report, settings_of(book.folder).sheet, forms, at=when)
+    name = f"report-{report}".replace("/", "-")
+    paths = [papers.keep(book, out, f"{name}{ending}", data) for ending, data in files.items()]
     if asked.json:
-        told(asked, entry, "", when, report=report, papers=[str(path)])
+        told(asked, entry, "", when, report=report, papers=[str(path) for path in paths])
     else:
-        click.echo(f"Report {report} is made: entry {entry.seq}.\nPaper: {path}")
+        rest = "".join(f"\nFile: {path}" for path in paths[1:])
+        click.echo(f"Report {report} is made: entry {entry.seq}.\nPaper: {paths[0]}{rest}")
+
+
+@click.command()
+@click.argument("report", metavar="REPORT")
+@for_a_book
+@click.pass_obj
+def show(asked: Asked, report: str) -> None:
+    """Show where a report stands, and every step taken with it.
+
+    REPORT is its id, which `report list` shows. Needs no key.
+    """
+    book = opened.a_book(asked)
+    now = opened.now(book)
+    one, steps = reporting.history(book, report, at=now)
+    document = {**_record(one, now), "steps": [step.record() for step in steps]}
+    rows = [(step.seq, step.step, said.moment(step.at), step.by) for step in steps]
+    lines = [
+        f"{one.title}, {one.report}",
+        f"To {one.recipient}, asked by {one.rule} of {one.jurisdiction}, period {one.period}",
+        f"Slips: {', '.join(map(str, one.slips)) or 'none'}",
+        f"Due {said.moment(one.due)}: {_stands(one)}{_late(one, now)}",
+    ]
+    text = said.table(("entry", "step", "when", "by"), rows) if rows else "Nothing was done with it yet."
+    said.answer(asked, document, "\n".join((*lines, text)))
+
+
+def _late(one: Owed, now: datetime) -> str:
+    return f", late: {one.lateness(now)}" if one.late_at(now) else ""
 
 
 @click.command()

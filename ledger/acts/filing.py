@@ -1,0 +1,61 @@
+"""A report in the forms that programs read, and its fields after corrections.
+
+The values are those of the paper, so that what a recipient must not be shown is in no form of a report.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from ledger.acts import wording
+from ledger.acts.gathering import Whole
+from ledger.errors import InputError
+from ledger.measures import Money
+from ledger.moments import local_text
+from reports import goods, niem, tabular
+from reports.purchase import PurchaseReport
+
+FORMS: Mapping[str, Mapping[str, Callable[[tabular.Paper], bytes]]] = {
+    "csv": {".csv": tabular.csv_of, "-cover.csv": tabular.cover_csv},
+    "json": {".json": tabular.json_of},
+    "niem": {".xml": niem.niem_of},
+}
+"""forms beside the paper, each with its files: the end of a file's name, and what makes it"""
+
+
+def files(paper: tabular.Paper, forms: Sequence[str]) -> dict[str, bytes]:
+    """The files of a report in these forms, by the ends of their names. Raises: InputError for another form."""
+    made: dict[str, bytes] = {}
+    for form in forms:
+        if form not in FORMS:
+            raise InputError(field="form", given=form, wanted=f"one of {', '.join(FORMS)}")
+        made |= {ending: write(paper) for ending, write in FORMS[form].items()}
+    return made
+
+
+def for_programs(whole: Whole, values: PurchaseReport) -> PurchaseReport:
+    """The values of a purchase with what a program needs beside: fields as they read now, the exact moment, kinds."""
+    told = whole.told_today
+    kinds = {item["line"]: str(item.get("goods", "")) for item in told["items"]}
+    return replace(
+        values,
+        fields=_anew(whole, values.fields),
+        items=tuple(replace(item, fields=_anew(whole, item.fields), goods=kinds[item.line]) for item in values.items),
+        seller_kind=str(told["seller"].get("kind", "")),
+        occurred_at=local_text(whole.slip_today.occurred_at),
+    )
+
+
+def _anew(whole: Whole, fields: tuple[goods.Field, ...]) -> tuple[goods.Field, ...]:
+    if not whole.corrections:
+        return fields
+    return tuple(wording.read_anew(field, whole.told_today) for field in fields)
+
+
+def totals(wholes: Iterable[Whole]) -> tuple[str, ...]:
+    """What was paid for purchases, one text for each currency, in the order of the currencies' names."""
+    paid: dict[str, Money] = {}
+    for whole in wholes:
+        one = whole.slip.total_taken
+        if one is not None:
+            paid[one.currency] = one if one.currency not in paid else paid[one.currency] + one
+    return tuple(str(paid[currency]) for currency in sorted(paid))
