@@ -492,6 +492,17 @@ class TestPlaces:
 
 
 _COMMON = 'from = 2026-01-01\nbasis = "text"\n'
+MELTED_MARKS = """
+[[refuse]]
+id = "no-marks"
+says = "Nothing with a serial number taken off, or with marks, is bought."
+from = 2026-01-01
+source = "Test Town Code 9 (invented)"
+basis = "invented"
+when = [{{ any = [{}] }}]
+may_record = ["reason"]
+"""
+
 EXPLAINED = f"""format = "rules/0"
 jurisdiction = "xx"
 name = "X"
@@ -703,6 +714,31 @@ class TestLaw:
         assert till.run(*words, "2026-11-25 09:00", unlocked=False, book=False).exit_code == 2
         local = "2026-11-25T09:00:00-05:00[America/New_York]"
         assert till.run(*words, local, unlocked=False, book=False).exit_code == 0
+
+    @pytest.mark.parametrize(
+        ("told", "says"),
+        [
+            ({"seller": {"agge": 17}}, "'seller.agge' was given; wanted is the name of a fact, such as 'seller.age'."),
+            ({"events": {"recipt": "2026-11-25 09:00"}}, "wanted is the name of an event, such as 'receipt'."),
+        ],
+    )
+    def test_a_misspelt_fact_is_not_taken_for_one_that_nobody_told(
+        self, till: Till, told: dict[str, Any], says: str
+    ) -> None:
+        words = ["law", "explain", "--rules", till.keep("town.toml", RULES), "--facts", till.keep("facts.json", told)]
+        done = till.run(*words, "--at", "2026-11-24 10:15", unlocked=False, book=False)
+        assert done.exit_code == 2
+        assert says in done.stderr
+
+    def test_a_fact_is_shown_by_its_name_also_where_it_is_false_or_empty(self, till: Till) -> None:
+        """The line is copied into a rule file; a doubt that is false is the reason why the duty is met."""
+        conditions = '{ fact = "item.serial_obliterated", is = true }, { fact = "item.marks", empty = false }'
+        rules = till.keep("town.toml", RULES + MELTED_MARKS.format(conditions))
+        facts = till.keep("facts.json", {"items": [{"line": 1, "serial_obliterated": False, "marks": []}]})
+        words = ["law", "explain", "--rules", rules, "--facts", facts, "--at", "2026-11-24 10:15"]
+        shown = till.run(*words, unlocked=False, book=False).stdout
+        assert "    item.serial_obliterated: false\n" in shown, shown
+        assert "    item.marks: empty\n" in shown, shown
 
     def test_the_schema_is_json(self, till: Till) -> None:
         assert json.loads(till.run("law", "schema", unlocked=False, book=False).stdout)["type"] == "object"

@@ -59,7 +59,7 @@ def _duty(duty: Mapping[str, Any]) -> Iterator[str]:
 
 def _members(trace: Mapping[str, Any], indent: str) -> Iterator[str]:
     for name, value in trace.items():
-        yield from _member(name.replace("_", " "), value, indent)
+        yield from _member(name if "." in name else name.replace("_", " "), value, indent)
 
 
 def _member(name: str, value: Any, indent: str) -> Iterator[str]:
@@ -73,6 +73,8 @@ def _member(name: str, value: Any, indent: str) -> Iterator[str]:
         yield f"{indent}{name}:"
         for one in value:
             yield from _entry(one, indent + _INDENT)
+    elif "." in name:  # a fact: that it is false or empty may be what decided
+        yield f"{indent}{name}: {_brief(value) or 'empty'}"
     elif value not in (None, "", [], {}, False):
         yield f"{indent}{name}: {_brief(value)}"
 

@@ -180,22 +180,29 @@ def explain(asked: Asked, paths: tuple[str, ...], facts: str, at: str | None) ->
     happened since, each with its moment.
     """
     from ledger.cli.explaining import explained
-    from ledger.law import duties
+    from ledger.law import case_names, duties
 
     layers = [_file(asked, path) for path in paths]
     told_facts = given.document(asked, facts, "--facts")
     happened = told_facts.pop("events", {})
+    vocabulary = {name: fact for layer in layers for name, fact in layer.declared.vocabulary.items()}
+    for name, wanted in case_names.wrong_facts(told_facts, vocabulary):
+        raise InputError(field="--facts", given=name, wanted=wanted)
     moment = _moment(at, told_facts, layers)
-    found = duties.weigh(layers, told_facts, at=moment, events=_events(happened, moment))
+    found = duties.weigh(layers, told_facts, at=moment, events=_events(happened, moment, layers))
     document = {**found.record(), "exit_code": 0, "caution": CAUTION}
     said.answer(asked, document, [*explained(found, layers), CAUTION])
 
 
-def _events(happened: Any, at: datetime) -> dict[str, datetime]:
+def _events(happened: Any, at: datetime, layers: "Sequence[RuleFile]") -> dict[str, datetime]:
     """What has happened, by name, with its moment. Raises: InputError."""
+    from ledger.law import case_names
+
     zone = place(at.tzinfo)
     if not isinstance(happened, dict) or zone is None:
         raise InputError(field="events", given=happened, wanted="a table of events, each with its moment")
+    for name, wanted in case_names.wrong_events(happened, layers):
+        raise InputError(field="events", given=name, wanted=wanted)
     return {name: given.moment_of(str(text), zone, f"events.{name}") for name, text in happened.items()}
 
 

@@ -9,7 +9,6 @@ mean to `ledger.law.facts` and `ledger.law.clocks`.
 ('seller.hiar', "the name of a fact, such as 'seller.hair'")
 """
 
-import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -65,5 +64,7 @@ def wrong_events(events: Iterable[str], files: Sequence[RuleFile]) -> Iterator[t
 
 
 def _wanted(what: str, given: str, known: Iterable[str]) -> str:
-    near = difflib.get_close_matches(given, sorted(known), n=1)
+    from difflib import get_close_matches
+
+    near = get_close_matches(given, sorted(known), n=1)
     return f"the name of {what}" + (f", such as '{near[0]}'" if near else "")
