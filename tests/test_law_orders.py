@@ -179,6 +179,33 @@ class TestNotice:
             shown(state("police", HUNDRED_TWENTY, late, local("2027-05-20T00:00")).cautious) == "2027-09-30T00:00-04:00"
         )
 
+    def test_silence_and_renewals_count_in_the_order_in_which_they_happen(self) -> None:
+        # RCW 19.60.045, by hand: 1 June, by silence on 12 May 29 September, renewed then 27 January 2028.
+        for renewed in ("2027-05-20T10:00", "2027-09-01T10:00"):
+            both = told("2027-02-01T10:00", renewals=(local(renewed),))
+            found = state("police", HUNDRED_TWENTY, both, local("2027-09-05T00:00"))
+            assert ends(found) == ("2028-01-28T00:00-05:00",) * 2
+            assert (shown(found.notice_due), shown(found.if_silent)) == (
+                "2027-05-13T00:00-04:00",
+                "2027-09-30T00:00-04:00",
+            )
+            assert "not given by 2027-05-13" in found.says
+            assert "after its end" not in found.says
+
+    def test_a_notice_of_an_end_that_a_renewal_moved_counts_for_the_plain_reading(self) -> None:
+        # RCW 19.60.045 does not say whether a renewed hold needs another notice: the longest reading asks for one.
+        renewed = local("2027-05-20T10:00")
+        once = told("2027-02-01T10:00", notices=(local("2027-05-12T16:00"),), renewals=(renewed,))
+        before = state("police", HUNDRED_TWENTY, once, local("2027-06-01T00:00"))
+        assert ends(before) == ("2027-09-30T00:00-04:00",) * 2
+        assert shown(before.notice_due) == "2027-09-10T00:00-04:00"
+        after = state("police", HUNDRED_TWENTY, once, local("2027-09-10T00:00"))
+        assert ends(after) == ("2027-09-30T00:00-04:00", "2028-01-28T00:00-05:00")
+        again = told("2027-02-01T10:00", notices=(*once.notices, local("2027-09-09T09:00")), renewals=(renewed,))
+        assert (
+            ends(state("police", HUNDRED_TWENTY, again, local("2027-09-10T00:00"))) == ("2027-09-30T00:00-04:00",) * 2
+        )
+
     @pytest.mark.parametrize(
         ("before", "due"),
         [
@@ -235,6 +262,19 @@ class TestBesideHolds:
         assert leave([hold], [order]).cautious == order.until
         lifted = Order("o-1", order.from_, order.until, "s", lifted_at=order.from_, replaces=order.replaces)
         assert leave([hold], [lifted]).cautious == hold.cautious
+
+    def test_a_hold_is_in_its_place_again_once_it_lapsed(self) -> None:
+        lapse = 'forms = ["spoken"]\nlapse = { unless = "written", within = { length = 1, unit = "days" } }\n'
+        file = one(self.BODY + lapse, rule("hold", "h", 'length = 30\nunit = "days"\n' + FORBIDS))
+        hold = held(weigh([file], facts(), at=local("2026-11-24T10:15")))
+        spoken = told("2026-11-25T10:00", "spoken")
+        stands = state("police", file, spoken, local("2026-11-25T12:00")).order()
+        assert leave([hold], [stands]).cautious == stands.until
+        after = local("2026-11-30T12:00")
+        assert may(Act("sell"), [hold], [stands], after) == Allowed()
+        lapsed = state("police", file, spoken, after).order()
+        assert leave([hold], [lapsed]).cautious == hold.cautious
+        assert isinstance(may(Act("sell"), [hold], [lapsed], after), Forbidden)
 
     def test_all_but_surrendering_unless_the_rule_names_acts(self) -> None:
         found = state("police", self.FILE, told("2026-11-25T10:00"), local("2026-11-25T10:00"))

@@ -178,7 +178,11 @@ class Order:
     def stands(self, at: datetime) -> bool:
         """Whether it holds at a moment."""
         end = self.ends()[1]
-        return utc(self.from_) <= utc(at) and (end is None or utc(at) < utc(end))
+        return self.began(at) and (end is None or utc(at) < utc(end))
+
+    def began(self, at: datetime) -> bool:
+        """Whether it holds, or held before."""
+        return utc(self.from_) <= utc(at)
 
 
 class Leave(NamedTuple):

@@ -4,9 +4,10 @@ Decides: the end of an order from what was told so far: its notice, its confirma
 dealer's own notices, its release. Leaves to the rule file how long and under which conditions; to the book what was
 told; to `ledger.law.permitting` what an order forbids now.
 
-An order that was only spoken lapses unless it is confirmed in time. The dealer's notice before the end, where the
-law asks for one, is owed once; silence lengthens the order once. A renewal that comes after the end, or more often
-than the law lets, counts only for the longest reading.
+An order that was only spoken lapses unless it is confirmed in time. Renewals and the dealer's silence count in the
+order in which they happen; silence lengthens the order once. A renewal that comes after the end, or more often than
+the law lets, counts only for the longest reading; so does silence after a renewal where the dealer gave notice of the
+end before it.
 """
 
 from collections.abc import Mapping
@@ -87,7 +88,7 @@ class OrderState:
             forbids=self.forbids,
             lifted_at=self.released_at,
             until_plain=self.plain,
-            replaces=self.replaces,
+            replaces=() if self.lapsed else self.replaces,
         )
 
     def record(self) -> dict[str, Any]:
@@ -197,6 +198,8 @@ class _Reckoned:
             "at": at.isoformat(),
         }
         self.says = [rule.says.rstrip(". ") + "."]
+        self.silent: tuple[_Pair, datetime] | None = None
+        """by when a notice was due that was not given, and until when the order then held"""
         ground = scope(rule, facts)
         if rule.when or rule.unless:
             self.trace["inputs"] = ground.asked
@@ -300,10 +303,11 @@ class _Reckoned:
         return lapse, lapsed
 
     def _renewed(self, end: _Pair) -> _Pair:
-        """The end with each renewal added."""
+        """The end with each renewal added, and what silence added before it."""
         if self.rule.renewal is None:
             return end
         for number, renewed in enumerate(sorted(self.told.renewals, key=utc), 1):
+            end = self._silent_before(end, renewed)
             longer = self._added(end, self.rule.renewal, "renewals")
             often = self.rule.renewal_times is not None and number > self.rule.renewal_times
             if often or utc(renewed) >= utc(end.latest):
@@ -319,17 +323,28 @@ class _Reckoned:
         assert span is not None
         return hold_end(span, renewed, self._calendar(span), self.clock.zone).cautious
 
+    def _silent_before(self, end: _Pair, moment: datetime) -> _Pair:
+        """The end with what silence added to it before a moment."""
+        if self.rule.notice_before is None or self.rule.notice_silence is None or self.silent is not None:
+            return end
+        due = self._notice_due(end, self.rule.notice_before)
+        if utc(moment) < utc(due.plain) or self._noticed(due):
+            return end
+        longer = self._added(end, self.rule.notice_silence, "silence")
+        self.silent = due, longer.latest
+        self.says.append(f"The dealer's own written notice was not given by {shown(due.latest)}.")
+        return longer
+
     def _silence(self, end: _Pair) -> tuple[_Pair, _Pair | None, datetime | None]:
         """The end with what the dealer's silence adds, by when the dealer must write, and what silence would add."""
         if self.rule.notice_before is None:
             return end, None, None
-        self._calendar(self.rule.notice_before)
-        found = self.clock.before(Happened(end.plain, end.plain, True), self.rule.notice_before)
-        assert found.plain is not None
-        assert found.bound is not None
-        self.trace["notice"] = found.trace
-        due = _Pair(found.plain, found.bound)
-        given = [one for one in self.told.notices if utc(one) <= utc(due.plain)]
+        if self.silent is not None:
+            return end, *self.silent
+        due = self._notice_due(end, self.rule.notice_before)
+        given = self._noticed(due)
+        if self._renewed_after(given):
+            given = []
         if given:
             self.trace["notice_given"] = outermost(given, later=False).isoformat()
             return end, None, None
@@ -339,9 +354,28 @@ class _Reckoned:
         longer = self._added(end, self.rule.notice_silence, "silence")
         if utc(self.at) >= utc(due.plain):
             self.says.append(f"It was not given, so the order runs on to {shown(longer.latest)}.")
-            return longer, due, longer.latest
+            written = end.plain if self._noticed(due) else longer.plain
+            return _Pair(written, longer.latest), due, longer.latest
         self.says.append(f"Without it the order would run on to {shown(longer.latest)}.")
         return end, due, longer.latest
+
+    def _notice_due(self, end: _Pair, before: Span) -> _Pair:
+        """By when the dealer must write before an end: as written, and the earliest."""
+        self._calendar(before)
+        found = self.clock.before(Happened(end.plain, end.plain, True), before)
+        assert found.plain is not None
+        assert found.bound is not None
+        self.trace["notice"] = found.trace
+        return _Pair(found.plain, found.bound)
+
+    def _noticed(self, due: _Pair) -> list[datetime]:
+        """The dealer's notices that came in time."""
+        return [one for one in self.told.notices if utc(one) <= utc(due.plain)]
+
+    def _renewed_after(self, given: list[datetime]) -> bool:
+        """Whether the order was renewed after the last of the notices, so that they spoke of an end that has moved."""
+        renewals = self.told.renewals if self.rule.renewal is not None else ()
+        return bool(given and renewals) and utc(outermost(renewals, later=True)) > utc(outermost(given, later=True))
 
     def _capped(self, end: _Pair) -> _Pair:
         """The end, never later than the cap lets."""

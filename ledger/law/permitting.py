@@ -72,7 +72,7 @@ def may(
     end before any other.
     """
     orders = list(orders)
-    replaced = {name for order in orders if order.stands(at) for name in order.replaces}
+    replaced = {name for order in orders if order.lifted_at is None for name in order.replaces if order.began(at)}
     frame = _frame(act, facts or {})
     by_digest = {file.digest: file for file in files}
     found = []
