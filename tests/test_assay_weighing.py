@@ -155,6 +155,18 @@ class TestParts:
         assert goblet.construction == "undetermined"
         assert "though the reading shows gold" in goblet.conflicts[0].what
 
+    def test_acids_for_two_metals_and_no_reading_leave_the_metal_open(self) -> None:
+        silver = {"test": "silver-streak", "colour": "bright-red", "depth": "light"}
+        shell = {"test": "stripped", "who": "shop", "shell": "58.5", "unit": "g"}
+        marks = [("STERLING WEIGHTED", ""), ("14K", "clasp")]
+        before = assess(silver, shell, marks=marks, grams=300.0)
+        assert (before.metal, before.payable is None) == ("silver", False)
+        after = assess(silver, shell, streak(14, "gone"), marks=marks, grams=300.0)
+        assert (after.payable, owed(after)[0]) == (None, "xrf")
+        assert any(
+            conflict.what.startswith("Streaks under acids for gold and for silver") for conflict in after.conflicts
+        )
+
     def test_an_acid_that_shows_no_silver_makes_no_silver_of_its_mark(self) -> None:
         spoon = assess({"test": "silver-streak", "colour": "blue", "depth": "deep"}, marks="STERLING", grams=40.0)
         assert (spoon.metal, spoon.seen, spoon.payable) == (None, None, None)

@@ -37,8 +37,13 @@ def streaks(sheet: Sheet) -> None:
     for rub in rubs:
         _one(sheet, rub)
     silver = any(claim.metal == "silver" for claim in sheet.fine_claims)
+    if sheet.found.sights:
+        return
     shown = silver and any(rub.between.high_ppm for rub in rubs)
-    if shown and not sheet.found.sights and sheet.metal is None:
+    if sheet.metal == "gold" and (shown or any(rub.between.low_ppm for rub in rubs)):
+        text = "Streaks under acids for gold and for silver, and no reading to say which of both metals it is."
+        sheet.clash("streaks-differ", text, "xrf")
+    elif shown and sheet.metal is None:
         sheet.metal = "silver"
         sheet.seen, agree = together([rub.between for rub in rubs])
         if not agree:
