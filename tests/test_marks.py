@@ -100,6 +100,49 @@ class TestPlate:
         assert one("German Silver").metal == "base"
 
 
+class TestLettersApart:
+    """Letters of one mark that stand apart, or with a stroke between, are read as the mark that they are."""
+
+    @pytest.mark.parametrize(
+        ("text", "construction"),
+        [
+            ("14 K G F", "layered"),
+            ("1/20 14 K G F", "layered"),
+            ("14K G/F", "layered"),
+            ("14K GOLD-FILLED", "layered"),
+            ("1/20-12K-GF", "layered"),
+            ("18KRGP", "layered"),
+            ("24KT GOLD CLAD", "layered"),
+            ("18K OVERLAY", "layered"),
+            ("18KT HGEP", "plated"),
+            ("14K PLATED", "plated"),
+            ("18K ELECTROPLATED", "plated"),
+        ],
+    )
+    def test_no_layer_and_no_plate_passes_for_solid(self, text: str, construction: str) -> None:
+        claim = one(text)
+        assert (claim.metal, claim.construction) == ("gold", construction)
+        assert claim.fineness is not None
+
+    @pytest.mark.parametrize("text", ["PT 950", "PT-950", "950 PT", "PT950", "PLATINUM 950"])
+    def test_a_metal_s_name_beside_its_number_leaves_no_other_metal(self, text: str) -> None:
+        """16 CFR 23.6 writes the number beside the name or its abbreviation."""
+        assert (one(text).metal, one(text).fineness, one(text).ambiguous) == ("platinum", 950_000, False)
+
+    def test_a_number_beside_platinum_is_not_the_950_of_platinum_alone(self) -> None:
+        assert one("PLATINUM 900").fineness == 900_000
+
+    def test_plated_silver_keeps_its_plate(self) -> None:
+        found = {(claim.metal, claim.construction) for claim in read("925 PLATED")}
+        assert found == {("silver", "solid"), (None, "plated")}
+
+    def test_a_maker_s_three_letters_are_no_layer(self) -> None:
+        assert {claim.kind for claim in read("A G F")} == {"maker"}
+
+    def test_names_of_other_metals_claim_none_that_is_precious(self) -> None:
+        assert (one("TUNGSTEN CARBIDE").construction, one("TITANIUM").construction) == ("base", "base")
+
+
 class TestSolid:
     """Karats, millesimal numbers and national systems."""
 

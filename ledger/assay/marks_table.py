@@ -170,11 +170,13 @@ _HEAVY = Meaning("gold", None, "plated", "law", FTC, "heavy electroplate, 2.5 mi
 _ELECTRO = Meaning("gold", None, "plated", "law", FTC, "electroplate, at least 0.175 micrometre")
 _GILT = Meaning("gold", None, "plated", "law", FTC, "gold plate")
 _FLASH = Meaning("gold", None, "plated", "law", FTC, "thinner than 0.175 micrometre")
+_PLATED = Meaning(None, None, "plated", "practice", HABIT, "plated; with what, the other marks say")
 _VERMEIL = Meaning("gold", None, "plated", "law", FTC, "gold over sterling", under=("silver", 925_000))
 _EPNS = Meaning("silver", 0, "plated", "law", PLATE, "electroplate on base metal")
 _GRADE = Meaning("silver", 0, "plated", "law", PLATE, "a quality of plate")
 _FUSED = Meaning("silver", 0, "layered", "law", PLATE, "silver fused on copper")
 _NO_SILVER = Meaning("base", 0, "base", "practice", PLATE, "holds no silver")
+_NO_METAL = Meaning("base", 0, "base", "practice", HABIT, "no precious metal")
 _STEEL = Meaning("base", 0, "base", "practice", HABIT, "stainless steel: 18/10 is chromium and nickel")
 _PLATINUM = Meaning("platinum", 950_000, source=FTC, note="unqualified platinum: at least 950")
 _IRID = Meaning("platinum", 900_000, source=FTC, note="usually 900 platinum and 100 iridium; the mark gives no number")
@@ -247,7 +249,7 @@ _WORDS: tuple[tuple[str, tuple[Meaning, ...]], ...] = (
     ("PM", (Meaning("platinum", None, note="old Japanese platinum, no number", countries=("JP",)), _MAKER)),
     ("PALL,PALLADIUM,PD", (_PALLADIUM,)),
     ("PLUMB,KP", (_PLUMB,)),
-    ("GF,GOLD FILLED,RGP,ROLLED GOLD,ROLLED GOLD PLATE,GOLD OVERLAY", (_LAYER,)),
+    ("GF,GOLD FILLED,GOLDFILLED,RGP,ROLLED GOLD,ROLLED GOLD PLATE,GOLD OVERLAY,OVERLAY,GOLD CLAD", (_LAYER,)),
     ("GO", (_LAYER, _MAKER)),
     ("GOLD SHELL,WARRANTED 10 YEARS,WARRANTED 20 YEARS,WARRANTED 25 YEARS", (_OLD_CASE,)),
     ("GUARANTEED 10 YEARS,GUARANTEED 20 YEARS,GUARANTEED 25 YEARS", (_OLD_CASE,)),
@@ -255,12 +257,13 @@ _WORDS: tuple[tuple[str, tuple[Meaning, ...]], ...] = (
     ("DOUBLE,AMERIKANER,WALZGOLD,20/000,PLAQUE OR,PLAQUE G,P20,P10,GP 20,GP 10,G 10M,G 20M", (_EUROPEAN,)),
     ("10 MICRONS,20 MICRONS,40 MICRONS", (_EUROPEAN, replace(_GRAMS, note="thickness of silver plate"))),
     ("BONDED,BONDED GOLD,GOLD BONDED,GOLD ON STERLING,GOLD OVER STERLING", (_BONDED,)),
-    ("HGE,HGP,HEAVY GOLD ELECTROPLATE", (_HEAVY,)),
+    ("HGE,HGP,HGEP,HEAVY GOLD ELECTROPLATE", (_HEAVY,)),
     ("GEP,GOLD ELECTROPLATE,GOLD ELECTROPLATED", (_ELECTRO,)),
     ("GE", (_ELECTRO, _MAKER)),
     ("GP,KGP,GPL,GOLD PLATE,GOLD PLATED,GILT", (_GILT,)),
     ("GOLD WASHED,GOLD WASH,GOLD FLASHED,FLASH,GOLD TONE", (_FLASH,)),
     ("GT", (_FLASH, _MAKER)),
+    ("PLATED,ELECTROPLATE,ELECTROPLATED,CLAD", (_PLATED,)),
     ("VERMEIL", (_VERMEIL,)),
     ("EPNS,EPBM,EPC,EPWM,EPSS,EPCA,SILVER PLATE,SILVER PLATED,SILVERPLATE", (_EPNS,)),
     ("EP", (_EPNS, _MAKER)),
@@ -272,6 +275,7 @@ _WORDS: tuple[tuple[str, tuple[Meaning, ...]], ...] = (
     ("TIBETAN SILVER,BRITANNIA METAL,PEWTER,BRASS,BRONZE,COPPER", (_NO_SILVER,)),
     ("NS", (_NO_SILVER, _MAKER)),
     ("INOX,STAINLESS,STAINLESS STEEL,ROSTFREI,18/8,18/10", (_STEEL,)),
+    ("TUNGSTEN,TUNGSTEN CARBIDE,TITANIUM,STEEL", (_NO_METAL,)),
     ("HOLLOW,RESIN,ELECTROFORM", (_HOLLOW,)),
     ("CZ,DIA,TW,CTTW,CTW", (_STONE,)),
     ("ITALY", _from("IT")),

@@ -60,25 +60,30 @@ def pieces(folded: str) -> tuple[Piece, ...]:
     return tuple(dict.fromkeys(_by_part(found)))
 
 
-_BETWEEN = " ,;:()[]<>|\"'*+&"
+_BETWEEN = " ,;:()[]<>|\"'*+&/-"
 _LOOKALIKES = str.maketrans("АВЕКМНОРСТХ", "ABEKMHOPCTX")
 _SPACED = re.compile(r"(?<![A-Z0-9?])[A-Z](?: [A-Z]){1,3}(?![A-Z0-9?])")
 
 
 def fold(text: str) -> str:
-    """A stamp in capitals, without accents, dots and spaces between letters, apostrophes and doubled spaces."""
+    """A stamp in capitals, without accents, doubled spaces, and dots, strokes, spaces and apostrophes between letters."""
     plain = unicodedata.normalize("NFKD", text.replace("⁄", "/")).upper().translate(_LOOKALIKES)
     plain = "".join(c for c in plain if not unicodedata.combining(c)).replace("⁄", "/")
     plain = re.sub(r"(?<=[A-Z])[.'’](?=[A-Z\s]|$)", "", plain)
+    plain = re.sub(r"(?<=[A-Z])[/-](?=[A-Z])", " ", plain)
     return _SPACED.sub(_drawn_together, " ".join(plain.split()))
 
 
 def _drawn_together(match: re.Match[str]) -> str:
     letters = match[0].replace(" ", "")
-    return letters if letters in marks_table.WORDS else match[0]
+    if letters in marks_table.WORDS:
+        return letters
+    # The K of "14 K G F" is the karat's, the others are what is said of it.
+    karats = letters[0] == "K" and letters[1:] in marks_table.WORDS
+    return f"K {letters[1:]}" if karats else match[0]
 
 
-_KARAT_WORD = r"(?:KARAT|CARAT|KT|CT|KR|K|C)"
+_KARAT_WORD = r"(?:KARAT|CARAT|KT|CT|KR(?!GP)|K|C)"
 _NUMBER = r"(?:\d{1,2}(?:\.\d)?)"
 _PLATED = r"RGP|GF|HGE|HGP|GEP|GPL|GP|GE|EP"
 _METALS = r"PLATINUM|PLAT|PT|PALLADIUM|PALL|PD|GOLD|AU|SILVER|SV|AG"
@@ -98,12 +103,12 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         ),
         ("of-twenty", r"(9|10|12|14|18)\s?/\s?20(?!\d)(?:\s?(?:GF|RGP)(?![A-Z]))?"),
         ("percent", r"(\d{1,2})\s?%\s?(?:BONDED )?(\d{1,2})\s?K(?:T)?(?![A-Z])"),
+        ("named", rf"({_METALS})[\s.-]?(\d{{3,4}}(?:\.\d)?)(?!\d)"),
         ("word", r"(?:" + "|".join(map(re.escape, sorted(marks_table.WORDS, key=len, reverse=True))) + ")(?![A-Z0-9])"),
         ("bare-share", r"1\s?/\s?(5|8|10|15|20|25|30|40|50|100)(?![\d/])"),
         ("karat", rf"({_NUMBER})\s?{_KARAT_WORD}(P(?![A-Z])|\s?(?:PLUMB|{_PLATED})(?![A-Z]))?"),
         ("karat-first", r"K\s?(\d{1,2}(?:\.\d)?)(?!\d)(\s?(?:" + _PLATED + r")(?![A-Z]))?"),
         ("alloy", rf"(\d{{3}})\s?(?:PLAT|PT)\.?\s?(\d{{3}})\s?(?:{_OTHERS})(?![A-Z])"),
-        ("named", rf"({_METALS})\s?(\d{{3,4}}(?:\.\d)?)(?!\d)"),
         ("named-after", rf"\.?(\d{{3,4}}(?:\.\d)?)\s?({_METALS})(?![A-Z])"),
         ("points", r"0?\.\d{2}(?![\dA-Z?%])"),
         ("italian", rf"(?:STAR )?\d{{1,4}}\s?(?:{_PROVINCES})(?![A-Z0-9])"),
@@ -272,6 +277,9 @@ def _together(found: list[Piece]) -> list[Piece]:
     """What the marks of one stamp say of each other: GF beside 14K makes the 14K a layer's, WEIGHTED a shell's."""
     found = _of_named_metal(found)
     layer = _sure(found, "layered") or _sure(found, "plated")
+    if layer and layer.metal is None and any(_of_layer(piece, layer) for piece in found):
+        found = [replace(piece, metal="gold") if piece == layer else piece for piece in found]
+        layer = replace(layer, metal="gold")
     if layer and layer.metal == "gold":
         silver = [piece for piece in found if piece.metal == "silver" and piece.construction == "solid" and piece.ppm]
         if silver and not silver[0].ambiguous:
