@@ -66,7 +66,7 @@ _SPACED = re.compile(r"(?<![A-Z0-9?])[A-Z](?: [A-Z]){1,3}(?![A-Z0-9?])")
 
 
 def fold(text: str) -> str:
-    """A stamp in capitals, without accents, doubled spaces, and dots, strokes, spaces and apostrophes between letters."""
+    """A stamp in capitals, without accents and doubled spaces; between letters without dots, strokes or apostrophes."""
     plain = unicodedata.normalize("NFKD", text.replace("⁄", "/")).upper().translate(_LOOKALIKES)
     plain = "".join(c for c in plain if not unicodedata.combining(c)).replace("⁄", "/")
     plain = re.sub(r"(?<=[A-Z])[.'’](?=[A-Z\s]|$)", "", plain)
