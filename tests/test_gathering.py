@@ -11,11 +11,17 @@ from ledger.assay.strip import strip
 from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.errors import InputError
+from ledger.law.duties import Duties
 from ledger.shop import facts
 from tests import shops, slip_samples
 from tests.check_book import check_book
 from tests.law_samples import rule
 from tests.shops import FACTS, OWNER, Shop
+
+
+def as_held(duties: Duties) -> dict[str, Any]:
+    """What the rules ask, as a purchase holds it: without the rules themselves, whose files the book keeps."""
+    return {name: value for name, value in duties.record().items() if name != "rules"}
 
 
 def recorded_duties(shop: Shop, seq: int) -> dict[str, Any]:
@@ -37,7 +43,7 @@ class TestYearsLater:
         shop.now = shop.now.replace(microsecond=987_654)
         done = shop.record()
         assert done.purchase is not None
-        assert whole(shop).duties.record() == recorded_duties(shop, done.purchase.seq)
+        assert as_held(whole(shop).duties) == recorded_duties(shop, done.purchase.seq)
         check_book(shop)
 
     def test_a_hold_of_hours_runs_from_the_moment_that_the_entry_bears(self, bare_shop: Shop) -> None:
@@ -48,7 +54,7 @@ class TestYearsLater:
         kept = recorded_duties(bare_shop, done.purchase.seq)
         assert kept["holds"][0]["plain"].startswith("2026-11-26T09:15:0")
         assert kept["holds"][0]["plain"][19:23] == done.purchase.recorded_at[19:23] == ".987"
-        assert whole(bare_shop).duties.record() == kept
+        assert as_held(whole(bare_shop).duties) == kept
 
     def test_nothing_that_was_set_up_later_changes_what_it_says(self, sqlite_shop: Shop) -> None:
         done = sqlite_shop.record()
@@ -65,7 +71,7 @@ class TestYearsLater:
         sqlite_shop.book.program = "9.9.9"
         sqlite_shop.wait(days=3_650)
         after = whole(sqlite_shop)
-        assert after.duties.record() == recorded_duties(sqlite_shop, done.purchase.seq)
+        assert as_held(after.duties) == recorded_duties(sqlite_shop, done.purchase.seq)
         assert (after.slip, after.told, after.recorded_at) == (before.slip, before.told, before.recorded_at)
         assert after.shop.place["county"] == "Tamsett"
         assert [after.strip(line) for line in (1, 2, 3)] == [before.strip(line) for line in (1, 2, 3)]
@@ -88,7 +94,7 @@ class TestYearsLater:
         kept = recorded_duties(bare_shop, done.purchase.seq)
         settings.write_text(usual)
         assert whole(bare_shop).assessment(1) == done.examined.assessments[1].record()
-        assert whole(bare_shop).duties.record() == kept
+        assert as_held(whole(bare_shop).duties) == kept
         usually = bare_shop.record(*ring)
         assert usually.examined.duties.record()["holds"] != kept["holds"], "the limit makes a difference"
 
