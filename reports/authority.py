@@ -25,6 +25,8 @@ class ReportRecord:
     """person | dealer | estate; not printed"""
     occurred_at: str = ""
     """RFC 9557 text of `occurred`; not printed"""
+    undone: str = ""
+    """that the purchase was undone; the paper says so among the corrections"""
 
 
 @dataclass(frozen=True)

@@ -179,7 +179,7 @@ def _transaction(imprint: Imprint, record: ReportRecord, item: Item) -> Xml:
         "j:PawnPurchaseTransaction",
         element("nc:ActivityIdentification", element("nc:IdentificationID", f"{record.slip}/{item.line}")),
         element("nc:ActivityDate", element("nc:DateTime", date)),
-        *(element("nc:ActivityDescriptionText", text) for text in of_slip.rest()),
+        *(element("nc:ActivityDescriptionText", text) for text in (record.undone, *of_slip.rest())),
         seller,
         *others,
         element("nc:ItemPurchasePriceValue", element("nc:ItemValueAmount", *price)),

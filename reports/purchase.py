@@ -40,6 +40,8 @@ class PurchaseReport:
     """person | dealer | estate; not printed"""
     occurred_at: str = ""
     """RFC 9557 text of `occurred`; not printed"""
+    undone: str = ""
+    """that the purchase was undone; the paper says so among the corrections"""
 
 
 def draw(report: PurchaseReport, sheet: str = "letter") -> bytes:

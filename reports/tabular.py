@@ -94,7 +94,14 @@ def records_of(paper: Paper) -> tuple[ReportRecord, ...]:
     assert entry is not None, "a purchase report is about the entry of its purchase"
     return (
         ReportRecord(
-            paper.slip, entry, paper.occurred, paper.fields, paper.items, paper.seller_kind, paper.occurred_at
+            slip=paper.slip,
+            entry=entry,
+            occurred=paper.occurred,
+            fields=paper.fields,
+            items=paper.items,
+            seller_kind=paper.seller_kind,
+            occurred_at=paper.occurred_at,
+            undone=paper.undone,
         ),
     )
 
@@ -138,7 +145,7 @@ def csv_of(paper: Paper) -> bytes:
                     item.offer,
                     item.may_leave,
                     " ".join(picture.received for picture in item.pictures),
-                    "; ".join(_changes((*record.fields, *item.fields))),
+                    "; ".join(_changes(record, item)),
                 ]
             )
     return _written(rows)
@@ -209,8 +216,10 @@ def _cell(field: Field | None) -> str:
     return today.value
 
 
-def _changes(fields: Sequence[Field]) -> Iterator[str]:
-    for field in fields:
+def _changes(record: ReportRecord, item: Item) -> Iterator[str]:
+    if record.undone:
+        yield record.undone
+    for field in (*record.fields, *item.fields):
         if field.reads is not None:
             yield f"{field.label}: entered as {field.value or 'not recorded'}"
 
@@ -239,6 +248,7 @@ def _purchase(record: ReportRecord) -> dict[str, Any]:
         "occurred": record.occurred,
         "occurred_at": record.occurred_at,
         "seller_kind": record.seller_kind,
+        "undone": record.undone,
         "fields": [_field(field) for field in record.fields],
         "items": [_item(item) for item in record.items],
     }

@@ -96,7 +96,12 @@ def _changes(
     Raises: as `draw`.
     """
     since, told = _sent_version(connection, book, one)
-    corrected = (each for whole in wholes for each in handing_over.corrections(whole) if each.entry > since)
+    corrected = (
+        each if one.report.startswith("purchase-") else replace(each, what=f"slip {whole.number}: {each.what}")
+        for whole in wholes
+        for each in handing_over.corrections(whole)
+        if each.entry > since
+    )
     return (*_added(wholes, told), *corrected)
 
 
@@ -157,6 +162,7 @@ def _record(connection: sa.Connection, whole: gathering.Whole, one: Owed, jurisd
         items=shown.items,
         seller_kind=shown.seller_kind,
         occurred_at=shown.occurred_at,
+        undone=shown.undone,
     )
 
 

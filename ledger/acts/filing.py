@@ -42,6 +42,7 @@ def for_programs(whole: Whole, values: PurchaseReport) -> PurchaseReport:
         items=tuple(replace(item, fields=_anew(whole, item.fields), goods=kinds[item.line]) for item in values.items),
         seller_kind=str(told["seller"].get("kind", "")),
         occurred_at=local_text(whole.slip_today.occurred_at),
+        undone="" if whole.undone is None else f"Undone by entry {whole.undone.entry.seq}: the goods went back.",
     )
 
 
