@@ -156,6 +156,10 @@ class TestTaking:
             assert not [word for word in ("seiz", "authority,", "warrant", "canary") if word in said.lower()]
         custody.give_back(shop.book, name, [(1, 1)], at=shop.local(), by="the officer")
         assert state(shop.book, 1, 1) == "in stock"
+        dossier = telling.tell(shop.book, 1, 1, telling.Request("Another", "s. 2"), "letter", at=shop.local())[1]
+        assert "came back" in text_of(dossier)
+        assert "It lies in the shop again." in text_of(dossier)
+        assert "came back" in showing.folder(shop.book, "letter", at=shop.local()).files["register.csv"].decode()
         check_book(shop)
 
 
@@ -200,6 +204,7 @@ class TestGone:
 
     def test_a_sale_names_the_buyer_as_the_book_does(self, bare_shop: Shop) -> None:
         bare_shop.record()
+        leaving.move(bare_shop.book, 1, 1, "safe 2", at=bare_shop.local(), because="")
         leaving.out(bare_shop.book, 1, 1, "sold", at=bare_shop.local(), to="Bellweather Metals", because="")
         found = gone(bare_shop.book, 1, 1)
         assert found is not None

@@ -15,6 +15,7 @@ import pytest
 
 from ledger.acts import (
     correcting,
+    custody,
     holding,
     inquiring,
     inspecting,
@@ -30,12 +31,11 @@ from ledger.book import reading
 from ledger.chain import seals
 from ledger.errors import InputError, LockedError
 from ledger.moments import local_text
-from tests import shops
+from tests import shops, standalone_verifier, test_custody, test_requests
 from tests.check_book import check_book
 from tests.law_samples import rule
 from tests.paper_tools import text_of
 from tests.shops import Shop
-from tests.test_requests import came
 
 WAS_HERE: dict[str, Any] = {
     "officer": {"name": "Canary Officer", "number": "4417", "agency": "Canary Agency"},
@@ -114,7 +114,7 @@ class TestFolder:
         inquiring.ask(bare_shop.book, "ring canary", {"agency": "Canary Agency"})
         order = {**dict.fromkeys(("agency", "officer", "power"), "Canary"), "form": "written", "items": ["1/3"]}
         holding.order(bare_shop.book, holding.read_order({**order, "from": local_text(bare_shop.local())}))
-        came(bare_shop)
+        test_requests.came(bare_shop)
         bare_shop.wait(days=3)
         leaving.out(bare_shop.book, 1, 1, "sold", at=bare_shop.local(), to="Canary the buyer", because="")
         made = shown(bare_shop)
@@ -295,6 +295,18 @@ class TestInspection:
         assert [one["item"] for one in said["sample"]["drawn"]] in (["1/1"], ["1/3"])
         assert b"canary" not in opened.entry.data.lower()
         check_book(shop)
+
+    def test_a_strangers_verifier_finds_nothing_wrong_with_all_that(self, sqlite_shop: Shop) -> None:
+        # The verifier was written from the page that says how a book is made, without the program's own code.
+        sqlite_shop.record()
+        name = test_requests.came(sqlite_shop)
+        test_custody.took(sqlite_shop, name)
+        custody.give_back(sqlite_shop.book, name, [(1, 1)], at=sqlite_shop.local(), by="the officer")
+        seq = inspected(sqlite_shop)
+        inspecting.cure(sqlite_shop.book, seq, 1, at=sqlite_shop.local(), by="ada")
+        check_book(sqlite_shop)
+        sqlite_shop.book.engine.dispose()
+        assert standalone_verifier.verify(sqlite_shop.book.folder) == []
 
     def test_its_paper_holds_findings_and_the_place_to_sign(self, shop: Shop) -> None:
         shop.record()

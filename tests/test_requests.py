@@ -11,6 +11,7 @@ from ledger.acts.extracting import Wanted
 from ledger.book import engine as engines
 from ledger.book import reading, tables, words_index
 from ledger.errors import InputError, LockedError
+from ledger.handed import verify
 from ledger.moments import local_text
 from tests import paper_tools
 from tests.check_book import check_book
@@ -181,6 +182,22 @@ class TestSecrecy:
         _, data = extracting.extract(sqlite_shop.book, Wanted("A", "s. 1", ((1, 1),)), "a4", at=sqlite_shop.local())
         assert name.encode() not in data
         assert b"process/" not in data
+
+    def test_an_extract_of_its_own_entries_shows_them_to_whoever_made_it_alone(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        name = came(sqlite_shop, secret_until="lifted")
+        asked = telling.Request("Canary Agency", "s. 1", process=name)
+        look, _ = telling.tell(sqlite_shop.book, 1, 1, asked, "letter", at=sqlite_shop.local())
+        entries = (known(sqlite_shop, name).seq, look.seq)
+
+        def shown(process: str) -> int:
+            wanted = Wanted("Another", "s. 2", entries=entries, parts=("*",), process=process)
+            data = extracting.extract(sqlite_shop.book, wanted, "a4", at=sqlite_shop.local())[1]
+            return verify.check(data).parts
+
+        assert (shown(""), shown(name)) == (0, 2)
+        followed(sqlite_shop, name, "secrecy")
+        assert shown("") == 2
 
 
 class TestPersons:

@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import aftermath, handing_over, holding, leaving, requested, requests, wording
+from ledger.acts import aftermath, handing_over, holding, leaving, requested, requests, telling, wording
 from ledger.book import engine as engines
 from ledger.book import reading
 from ledger.book.pages import Book, Page
@@ -31,7 +31,6 @@ AWAY = "away"
 TO = {"authority": "an authority, under a receipt", "claimant": "whoever was entitled to it, under a receipt"}
 """to whom it goes, and what the item's own entry says of that"""
 _MEMBERS = ("items", "outcome", "to", "at", "taken_by", "receipt", "condition", "follow_up", "said")
-_BACK = "in-stock"
 
 
 @dataclass(frozen=True)
@@ -202,7 +201,7 @@ def _came_back(page: Page, item: tuple[int, int], at: str) -> Entry:
     return page.append(
         "outcome/0",
         about=[f"item/{slip}/{line}"],
-        public={"state": _BACK},
+        public={"state": telling.BACK},
         held=[page.book.hold(f"item/{line}/outcome", value, row.draft)],
         occurred_at=at,
     )

@@ -112,7 +112,7 @@ def extract(
         drawn[f"papers/dossier-{slip}-{line}.pdf"] = _dossier(book, slip, line, wanted, sheet, at)
     note = closing.seal(book)
     with engines.reading(book.engine) as connection:
-        files = dict(_files(connection, book, wanted, note)) | drawn
+        files = dict(_files(connection, book, wanted, note, at)) | drawn
     files |= {name: _checker(name) for name in _CHECKERS}
     manifest = canonical.encode({"files": {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}})
     digest = hashlib.sha256(manifest).hexdigest()
@@ -134,7 +134,9 @@ def _dossier(book: Book, slip: int, line: int, wanted: Wanted, sheet: str, at: d
     return telling.tell(book, slip, line, request, sheet, at=at)[1]
 
 
-def _files(connection: sa.Connection, book: Book, wanted: Wanted, note: str) -> Iterator[tuple[str, bytes]]:
+def _files(
+    connection: sa.Connection, book: Book, wanted: Wanted, note: str, at: datetime
+) -> Iterator[tuple[str, bytes]]:
     entries, disclosures, rules = [], [], set()
     for seq in _seqs(connection, book, wanted):
         opened = reading.open_entry(connection, book, seq)
@@ -142,7 +144,8 @@ def _files(connection: sa.Connection, book: Book, wanted: Wanted, note: str) -> 
         rules |= {*opened.entry.public.get("rules", ()), *_adopted(opened.entry)}
         yield f"proofs/{seq}.tlog-proof", reading.proof(connection, book, seq, note).encode()
         for (name, value), disclosure in zip(opened.parts, opened.disclosures, strict=True):
-            if _may_see(name, wanted, opened.entry):
+            seen = _may_see(name, wanted, opened.entry)
+            if seen and not _secret(connection, book, opened.entry, name, value, wanted, at):
                 disclosures.append(canonical.encode({"disclosure": disclosure, "seq": seq}))
                 yield from _picture(connection, book, opened.entry, value)
     yield from (
@@ -183,6 +186,15 @@ def _may_see(name: str, wanted: Wanted, entry: Entry) -> bool:
         return True
     slips = {int(one.split("/")[1]) for one in entry.about if one.startswith(("slip/", "item/"))}
     return any(slip in slips and name.startswith(f"item/{line}/") for slip, line in wanted.items)
+
+
+def _secret(
+    connection: sa.Connection, book: Book, entry: Entry, name: str, value: Any, wanted: Wanted, at: datetime
+) -> bool:
+    """Whether a part tells of a request that is secret, to somebody who did not make it."""
+    of = entry.about[0].removeprefix("process/") if name == "process" else ""
+    of = value.get("process", "") if name == "look" else of
+    return of not in ("", wanted.process) and requests.one(connection, book, of).secret_at(at)
 
 
 def _picture(connection: sa.Connection, book: Book, entry: Entry, value: Any) -> Iterator[tuple[str, bytes]]:

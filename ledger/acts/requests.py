@@ -5,7 +5,7 @@ to the same id. While something is secret, nothing that reads this log for a scr
 preservation, an open request and a standing order keep what they name from being forgotten.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -210,6 +210,18 @@ class Keeping:
     until: datetime | None = None
 
 
+@dataclass(frozen=True)
+class Kept:
+    """Everything that keeps something at a moment, read once: for whoever asks about many subjects."""
+
+    everything: tuple[Keeping, ...]
+    by_name: Mapping[str, tuple[Keeping, ...]]
+
+    def of(self, name: str) -> tuple[Keeping, ...]:
+        """What keeps one subject, named as in `preserved`."""
+        return (*self.everything, *self.by_name.get(_whole(name), ()))
+
+
 KEPT_SAYS = "It must be kept: a preservation, an open request or an order names it."
 """what a person is told, whatever it is, so that it betrays nothing"""
 
@@ -222,20 +234,31 @@ def preserved(connection: sa.Connection, book: Book, name: str, *, at: datetime)
     nor closed keeps the items that it names; a standing order keeps the items that it holds.
     Raises: LockedError.
     """
-    wanted = _whole(name)
-    found = []
+    return kept(connection, book, at=at).of(name)
+
+
+def kept(connection: sa.Connection, book: Book, *, at: datetime) -> Kept:
+    """What keeps which subjects from being forgotten at a moment, as `preserved` says it. Raises: LockedError."""
+    everything: list[Keeping] = []
+    named: dict[str, list[Keeping]] = {}
+
+    def keep(why: Keeping, names: Iterable[str]) -> None:
+        for name in {_whole(one) for one in names}:
+            named.setdefault(name, []).append(why)
+
     for known in every(connection, book):
         asked = known.said["preserve"]
-        if known.preserves(at) and (asked["everything"] or wanted in map(_whole, asked["names"])):
+        if known.preserves(at):
             until = None if asked["until"] is None else parse_local(asked["until"], "until")
-            found.append(Keeping("preservation", known.id, until))
-        open_ = not known.ended and known.state != "refused" and known.said["kind"] not in _NO_POWER
-        if open_ and wanted in [_whole(f"item/{item}") for item in known.items]:
-            found.append(Keeping("request", known.id))
+            why = Keeping("preservation", known.id, until)
+            everything += [why] if asked["everything"] else []
+            keep(why, () if asked["everything"] else asked["names"])
+        if not known.ended and known.state != "refused" and known.said["kind"] not in _NO_POWER:
+            keep(Keeping("request", known.id), [f"item/{item}" for item in known.items])
     for order in ordered.standing(connection, book):
-        if wanted in [_whole(f"item/{slip}/{line}") for slip, line in order.said["items"]]:
-            found.append(Keeping("order", order.id, order.until))
-    return tuple(found)
+        items = [f"item/{slip}/{line}" for slip, line in order.said["items"]]
+        keep(Keeping("order", order.id, order.until), items)
+    return Kept(tuple(everything), {name: tuple(why) for name, why in named.items()})
 
 
 def _whole(name: str) -> str:

@@ -115,7 +115,8 @@ def _register(connection: sa.Connection, book: Book, first: int, reasons: bool, 
         undone = kind in ("presented", "purchase") and states[int(slip)] in _UNDONE
         if undone:
             said.append(states[int(slip)])
-        yield _Line((str(entry.seq), slip, item, _SHOWN[kind], when, entry.by, "; ".join(said)), undone)
+        what = "came back" if entry.public.get("state") == telling.BACK else _SHOWN[kind]
+        yield _Line((str(entry.seq), slip, item, what, when, entry.by, "; ".join(said)), undone)
         if kind == "purchase":
             for number, words in _items_of(connection, book.origin, int(slip)):
                 yield _Line(("", slip, number, "article", "", "", words), undone)

@@ -129,7 +129,7 @@ def _events(connection: sa.Connection, whole: Whole, line: int, reasons: bool) -
             dossier.Event(
                 at=_when(entry, whole),
                 entry=seq,
-                kind=_KIND_WORDS[kind],
+                kind="came back" if entry.public.get("state") == BACK else _KIND_WORDS[kind],
                 sentences=tuple(said),
                 struck=struck,
                 by=entry.by,
@@ -235,10 +235,14 @@ def _moved(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
 
 def _outcome(opened: reading.Opened, line: int, whole: Whole) -> list[str]:
     said = opened.get(f"item/{line}/outcome")
+    if opened.entry.public["state"] == BACK:
+        return ["It lies in the shop again."]
     to = f" To: {said['to']}." if said["to"] else ""
     return [f"{opened.entry.public['state'].replace('-', ' ').capitalize()}.{to}"]
 
 
+BACK = "in-stock"
+"""state of an outcome that says that an item which was taken came back"""
 _SAYS = {
     "presented": _presented,
     "purchase": _purchase,
