@@ -118,6 +118,15 @@ class TestProcess:
         assert "Item 1/1 (ring, yellow metal, plain band, marked 14K) is not in stock: seized on" in found.stdout
         assert till.answer("process", "record", second)["gone"][0]["state"] == "seized"
 
+    def test_a_hold_order_for_goods_that_left_is_told_too(self, till: Till) -> None:
+        till.record()
+        till.answer("process", "taken", came(till), till.keep("t.json", TAKEN))
+        order = {**dict.fromkeys(("agency", "officer", "power"), "Canary"), "items": ["1/1"], "form": "written"}
+        file = till.keep("order.json", {**order, "from": AT})
+        assert "It went to an authority, under a receipt." in till.run("hold", "order", file).stdout
+        found = till.answer("hold", "order", file)
+        assert ([one["state"] for one in found["gone"]], found["not_in_stock"]) == (["seized"], {"1/1": "seized"})
+
     def test_a_wrong_request_is_one_sentence_that_repeats_nothing(self, till: Till) -> None:
         till.record()
         done = till.run("process", "record", till.keep("r.json", {**CAME, "officer": {"rank": "Canary"}}))

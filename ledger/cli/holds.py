@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from ledger.acts import holding, listing, wording
+from ledger.acts import holding, listing, replying, wording
 from ledger.acts.holding import Standing
 from ledger.acts.opening import settings_of
 from ledger.book import engine as engines
@@ -94,10 +94,24 @@ def order(asked: Asked, file: str) -> None:
     ordered = holding.read_order(given.document(asked, file))
     name, entry = holding.order(book, ordered)
     gone = holding.gone(book, ordered)
-    away = "".join(f"; item {item} is not in stock ({state}), tell the authority" for item, state in gone.items())
+    with engines.reading(book.engine) as connection:
+        fates = {one.item: one for one in replying.gone(connection, book, tuple(gone))}
+    told_of = {item: f" ({' '.join(one.sentences[1:])})" for item, one in fates.items()}
+    away = "".join(
+        f"; item {item} is not in stock ({state}), tell the authority{told_of.get(item, '')}"
+        for item, state in gone.items()
+    )
     states = holding.must_state(book, name)
     look = f"; look whether it states: {', '.join(states)}" if states else ""
-    told(asked, entry, f"Order {name} stands{away}{look}", order=name, not_in_stock=gone, must_state=list(states))
+    told(
+        asked,
+        entry,
+        f"Order {name} stands{away}{look}",
+        order=name,
+        not_in_stock=gone,
+        gone=[one.record() for one in fates.values()],
+        must_state=list(states),
+    )
 
 
 @click.command()

@@ -152,7 +152,8 @@ def out(
     """Record that an item left, unless a hold forbids it.
 
     Refused with 7 while a hold or an order forbids it: with the rule, its section and the moment from which the item
-    may leave, and with what must be stated where a rule lets it leave on a condition.
+    may leave, and with what must be stated where a rule lets it leave on a condition. Goods that an authority takes are
+    better recorded with `process taken`, which keeps its receipt and what must follow.
     """
     slip, line = holding.item_named(item)
     book = opened.a_book(asked, unlocked=True)
