@@ -191,6 +191,13 @@ class TestRules:
         states = [one.state and one.state.rule for one in holding.standing(held.book)[0].on_orders]
         assert states == [None, "police-hold"]
 
+    def test_goods_of_a_slip_that_is_only_presented_are_held_too(self, held: Shop) -> None:
+        held.present()
+        ordered_now(held, form="written", items=["2/1"])
+        with engines.reading(held.book.engine) as connection:
+            (order,) = leaving.orders_of(connection, held.book, 2, 1, held.local())
+        assert order.until == at("2027-04-23", 0)
+
     def test_a_later_end_of_its_own_words_is_obeyed(self, held: Shop) -> None:
         until = "2027-12-24T00:00:00-06:00[America/Chicago]"
         ordered_now(held, form="written", until=until)

@@ -121,6 +121,16 @@ class TestTallies:
         examined = recording.check(bare_shop.book, bare_shop.slip(*PLAIN))
         assert [duty.rule for duty in examined.duties.undecided()] == ["too-often"]
 
+    def test_a_slip_that_bought_nothing_has_no_money_and_an_empty_book_no_slips(self, bare_shop: Shop) -> None:
+        by_shop = TALLY[0].replace('by = "seller"', 'by = "shop"')
+        shops.adopt(bare_shop, by_shop, rule("hold", "h", 'length = 1\nunit = "days"\nforbids = ["sell"]'))
+        assert past(bare_shop) == []
+        bare_shop.record(*PLAIN, ("items.0.offer.answer", "declined"), ("payout", slip_samples.GONE))
+        bare_shop.record(*PLAIN, *OTHER)
+        found = past(bare_shop)
+        assert found is not None
+        assert [(one["items"], "total" in one) for one in found] == [(0, False), (1, True)]
+
     def test_a_paper_drawn_later_counts_what_was_counted_then(self, bare_shop: Shop) -> None:
         shops.adopt(bare_shop, *TALLY)
         bare_shop.record(*PLAIN)

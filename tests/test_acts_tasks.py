@@ -287,6 +287,21 @@ class TestPermissions:
         assert [(one["permission"], one["subject"], one["in_force"]) for one in known] == [("sooner", "1/1", True)]
         check_book(bare_shop)
 
+    def test_on_a_slip_that_is_only_presented_nothing_runs_yet(self, bare_shop: Shop) -> None:
+        shops.adopt(bare_shop, permission("sooner", "item"), event("seen", "slip"))
+        bare_shop.present(*PLAIN)
+        self.permit(bare_shop, permission="sooner", item="1/1")
+        happening.happen(bare_shop.book, "seen", "1", at=bare_shop.local())
+        check_book(bare_shop)
+
+    def test_one_that_no_hold_asks_for_changes_none(self, bare_shop: Shop) -> None:
+        body = 'length = 20\nunit = "days"\nforbids = ["sell"]'
+        shops.adopt(bare_shop, permission("sooner", "item"), rule("hold", "h", body))
+        bare_shop.record(*PLAIN)
+        before = hold_of(bare_shop)
+        self.permit(bare_shop, permission="sooner", item="1/1")
+        assert hold_of(bare_shop) == before
+
     def test_the_newest_record_counts(self, bare_shop: Shop) -> None:
         shops.adopt(bare_shop, permission("vault", "shop"))
         self.permit(bare_shop)
