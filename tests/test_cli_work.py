@@ -5,6 +5,7 @@ import json
 import os
 import re
 import stat
+import tomllib
 import types
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -749,6 +750,11 @@ class TestLaw:
         entry = till.entry(done["entry"])
         assert (entry.by, entry.public["compared_on"]) == ("mara", "2026-02-02")
         assert till.run("law", "adopt", new).exit_code == 2, "it is in force already"
+
+    def test_without_a_day_it_was_compared_when_the_file_says_that_it_was_read(self, till: Till) -> None:
+        new = till.keep("town.toml", RULES.replace("ten days", "10 days"))
+        entry = till.entry(till.answer("law", "adopt", new)["entry"])
+        assert entry.public["compared_on"] == tomllib.loads(RULES)["read_on"].isoformat()
 
     def test_the_difference_of_two_files_is_said(self, till: Till) -> None:
         one = till.keep("one.toml", RULES)
