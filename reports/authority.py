@@ -21,8 +21,6 @@ class ReportRecord:
     occurred: str
     fields: tuple[Field, ...]
     items: tuple[Item, ...]
-    seller_kind: str = ""
-    """person | dealer | estate; not printed"""
     occurred_at: str = ""
     """RFC 9557 text of `occurred`; not printed"""
     undone: str = ""

@@ -130,13 +130,13 @@ class _Answers:
         self._said: set[int] = set()
 
     def of(self, fact: str, about: str = "", count: int | None = None) -> list[str]:
-        """The single texts of a fact; none where its value is not known, or there are not as many as there should."""
+        """The single texts of a fact; none where its value is not known, or they are not as many as they should."""
         return list(self.parts(fact, about, count).values())
 
     def parts(self, fact: str, about: str = "", count: int | None = None) -> dict[str, str]:
         """The members of one fact, by their paths."""
         for field in self._answered(fact, about):
-            if count in (None, len(field.members)):
+            if field.members and count in (None, len(field.members)):
                 self._said.add(id(field))
                 return dict(field.members)
         return {}
@@ -170,8 +170,8 @@ def _transaction(imprint: Imprint, record: ReportRecord, item: Item) -> Xml:
     date = record.occurred_at.partition("[")[0]
     if date:
         of_slip.of("slip.occurred")
-    seller = _seller(of_slip, record.seller_kind)
-    others = [_seller(of_slip, "person", about) for about in _others(record.fields)]
+    seller = _seller(of_slip)
+    others = [_seller(of_slip, about) for about in _others(record.fields)]
     staff = of_slip.text("slip.staff")
     price = _amount(of_item.text("item.price") or item.offer)
     goods = _item(of_item, item)
@@ -199,13 +199,8 @@ def _others(fields: Sequence[Field]) -> Iterator[str]:
     yield from dict.fromkeys(field.about for field in fields if field.about.startswith("party/"))
 
 
-def _seller(answers: _Answers, kind: str, about: str = "seller") -> Xml:
-    if kind == "dealer":
-        name = answers.of("seller.name", about)
-        return element(
-            "nc:ItemSeller",
-            element("nc:EntityOrganization", *(element("nc:OrganizationName", each) for each in name)),
-        )
+def _seller(answers: _Answers, about: str = "seller") -> Xml:
+    """Who brought the goods: a person, also where the person acts for a business or an estate."""
     return element("nc:ItemSeller", element("nc:EntityPerson", *_person(answers, about)))
 
 

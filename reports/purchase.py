@@ -36,8 +36,6 @@ class PurchaseReport:
     """as the rule names it that asks for this copy"""
     report: str = ""
     """id of the report, where this is one"""
-    seller_kind: str = ""
-    """person | dealer | estate; not printed"""
     occurred_at: str = ""
     """RFC 9557 text of `occurred`; not printed"""
     undone: str = ""

@@ -160,7 +160,6 @@ def _record(connection: sa.Connection, whole: gathering.Whole, one: Owed, jurisd
         occurred=shown.occurred,
         fields=shown.fields,
         items=shown.items,
-        seller_kind=shown.seller_kind,
         occurred_at=shown.occurred_at,
         undone=shown.undone,
     )

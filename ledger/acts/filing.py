@@ -33,14 +33,13 @@ def files(paper: tabular.Paper, forms: Sequence[str]) -> dict[str, bytes]:
 
 
 def for_programs(whole: Whole, values: PurchaseReport) -> PurchaseReport:
-    """The values of a purchase with what a program needs beside: fields as they read now, the exact moment, kinds."""
+    """The values of a purchase with what a program needs beside: fields as they read now, the exact moment."""
     told = whole.told_today
     kinds = {item["line"]: str(item.get("goods", "")) for item in told["items"]}
     return replace(
         values,
         fields=_anew(whole, values.fields),
         items=tuple(replace(item, fields=_anew(whole, item.fields), goods=kinds[item.line]) for item in values.items),
-        seller_kind=str(told["seller"].get("kind", "")),
         occurred_at=local_text(whole.slip_today.occurred_at),
         undone="" if whole.undone is None else f"Undone by entry {whole.undone.entry.seq}: the goods went back.",
     )
