@@ -7,13 +7,18 @@ goods which are gone are told of. Leaves to others: what is decided, and whether
 from dataclasses import dataclass
 
 from reports.fonts import setting_type
-from reports.goods import KEY_CAUTION
+from reports.goods import KEY_CAUTION, LIMITS
 from reports.page import BODY, SMALL, Column, Imprint, Row, Sheet
 
 _KEEPS = (
     "What is named above is kept from being forgotten until then, or until the shop is told that it need not be."
     " Records that lie elsewhere, such as the recordings of cameras, are not under the book's control: name them if"
     " they are meant."
+)
+
+_POWER = (
+    "Law: the power relied on is named as whoever asked named it. Whether it reaches what was asked is for a licensed"
+    " lawyer or a court to say, not for this paper."
 )
 
 
@@ -45,7 +50,7 @@ class Answer:
 def draw(answer: Answer, sheet: str = "letter") -> bytes:
     """The answer as a PDF. Raises: InputError for a character that no font has."""
     with setting_type(answer) as case:
-        page = Sheet(case, answer.title, answer.imprint, sheet)
+        page = Sheet(case, answer.title, answer.imprint, sheet, file_title="Answer")
         page.pairs(
             [
                 ("To", answer.to, True),
@@ -77,7 +82,7 @@ def draw(answer: Answer, sheet: str = "letter") -> bytes:
             page.heading("To follow", keep=40)
             page.table(_FOLLOWS, [Row(one) for one in answer.follow_up], SMALL)
         page.signatures(["For the shop", "Received by"])
-        page.notice("How to check this paper", (KEY_CAUTION,))
+        page.notice("Cautions", (_POWER, KEY_CAUTION, LIMITS))
         return page.finish()
 
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reports.fonts import setting_type
-from reports.goods import KEY_CAUTION, LAW_CAUTION
+from reports.goods import KEY_CAUTION, LAW_CAUTION, LIMITS
 from reports.page import BODY, FOOT, SMALL, Column, Imprint, Row, Sheet, in_fours
 
 _LEFT_OUT = (
@@ -97,7 +97,7 @@ def draw(shown: Shown, sheet: str = "letter") -> bytes:
         _put(page, _REPORTS, [Row(one) for one in shown.reports], "No report was due.")
         page.heading("Rule files in force", keep=60)
         _put(page, _RULES, [Row(_in_lines(one)) for one in shown.rules], "No rule file is in force.")
-        page.notice("What this folder holds, and what it does not", (_LEFT_OUT, LAW_CAUTION, KEY_CAUTION))
+        page.notice("What this folder holds, and what it does not", (_LEFT_OUT, LAW_CAUTION, KEY_CAUTION, LIMITS))
         return page.finish()
 
 

@@ -12,7 +12,20 @@ import zxingcpp
 from PIL import Image
 from pypdf import PdfReader
 
-from reports import authority, day_sheet, declaration, dossier, hold_list, label, purchase, stub
+from reports import (
+    answered,
+    authority,
+    custody,
+    day_sheet,
+    declaration,
+    dossier,
+    hold_list,
+    inspection,
+    label,
+    purchase,
+    stub,
+)
+from tests import authority_samples
 from tests import paper_samples as samples
 
 PAPERS: dict[str, Callable[[], bytes]] = {
@@ -25,6 +38,11 @@ PAPERS: dict[str, Callable[[], bytes]] = {
     "hold-list": lambda: hold_list.draw(samples.hold_list()),
     "dossier": lambda: dossier.draw(samples.dossier()),
     "slip-for-signature": lambda: declaration.draw(samples.slip_page()),
+    "answer-to-a-request": lambda: answered.draw(authority_samples.answer()),
+    "receipt-for-goods": lambda: custody.draw(authority_samples.receipt()),
+    "for-inspection": lambda: inspection.draw(authority_samples.shown()),
+    "shelf-check": lambda: inspection.draw_shelf(authority_samples.shelf()),
+    "inspection": lambda: inspection.draw_findings(authority_samples.findings()),
 }
 NAMES = list(PAPERS)
 

@@ -89,6 +89,11 @@ class TestMetadata:
             "Hold",
             "Dossier",
             "Slip",
+            "Answer",
+            "Receipt:",
+            "For",
+            "Shelf",
+            "Inspection",
         }
         assert {key for key, value in held.items() if value} <= {"/Producer", "/Keywords", "/Trapped"}
         assert "ReportLab" in held["/Producer"]

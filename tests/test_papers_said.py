@@ -320,10 +320,15 @@ class TestSlipForSignature:
         assert "thumb" not in text_of(declaration.draw(replace(samples.slip_page(), print_boxes=())))
 
 
+LEAVES = ("stub", "purchase-report", "weekly-report", "nil-report", "dossier")
+NO_RULES = ("bag-label", "answer-to-a-request", "receipt-for-goods", "shelf-check", "inspection")
+"""papers that rest on no rule file"""
+
+
 class TestCautions:
     """Cautions on law and assay stand on the papers they concern, with words that defer to local law and counsel."""
 
-    @pytest.mark.parametrize("name", [name for name in NAMES if name != "bag-label"])
+    @pytest.mark.parametrize("name", [name for name in NAMES if name not in NO_RULES])
     def test_on_law_stands_on_every_paper_that_rests_on_a_rule_file(self, name: str) -> None:
         text = text_of(drawn(name))
         assert "a person's reading of the law on a date" in text
@@ -341,7 +346,7 @@ class TestCautions:
         text = text_of(drawn(name))
         assert "a signature by a key on the shop's own machine binds only against outsiders" in text
 
-    @pytest.mark.parametrize("name", ["stub", "purchase-report", "weekly-report", "nil-report", "dossier"])
+    @pytest.mark.parametrize("name", [*LEAVES, "answer-to-a-request", "for-inspection"])
     def test_on_what_cannot_be_proved_stands_on_what_leaves_the_shop(self, name: str) -> None:
         text = text_of(drawn(name))
         assert "a purchase never entered leaves no trace" in text
