@@ -26,6 +26,7 @@ from tests import report_samples as samples
 from tests import shops
 from tests.check_book import check_book
 from tests.law_samples import recipient, rule
+from tests.paper_tools import text_of
 from tests.report_samples import GOLDEN, PLAIN, files
 from tests.shops import Shop
 from tests.till import Till
@@ -220,6 +221,23 @@ class TestShown:
             assert digest not in to_sheriff[ending]
             assert b"Print of the" not in to_sheriff[ending]
         assert all(b"thumb" in to_police[ending] for ending in (".csv", ".json", ".xml"))
+
+    def test_what_a_copy_omits_is_in_no_correction_and_no_declaration_of_it(self, bare_shop: Shop) -> None:
+        asks = rule("ask", "record", f"fields = [{_field('seller.name', 'must')}]")
+        omits = 'omits = ["seller.document.number", "slip.declaration", "item.marks"]'
+        form = rule("form", "copies", f'title = "Copies"\ncopies = [{{ for = "desk", {omits} }}]')
+        shops.adopt(bare_shop, recipient("desk"), asks, form, rule("report", "each", WITHIN + 'asks = ["record"]'))
+        bare_shop.record(*PLAIN)
+        correcting.correct(bare_shop.book, 1, "seller/document/1", {"number": "A417-2290-99"}, "misread")
+        correcting.correct(bare_shop.book, 1, "item/1/description", {"damage": "a dent in the mark"}, "seen")
+        correcting.correct(bare_shop.book, 1, "seller/name", {"given": "Jonas"}, "misheard")
+        made = files(bare_shop, "purchase-1.desk")
+        words = text_of(made.pop(".pdf"))
+        for said in (words, *(data.decode() for data in made.values())):
+            for hidden in ("A417-2290", "a dent in the mark", "and nobody else has a claim"):
+                assert hidden not in said
+        assert "not shown to this recipient" in words
+        assert "Jonas" in words
 
     def test_columns_stand_in_the_order_of_the_rule_file(self, bare_shop: Shop) -> None:
         names = ["item.price", "seller.birth_date", "item.article", "slip.total", "seller.name"]

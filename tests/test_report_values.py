@@ -193,6 +193,42 @@ class TestElements:
         assert texts(tree, "//nc:PersonFullName") == ["<b>&amp;</b>]]>"]
 
 
+class TestHidden:
+    """Which parts of a slip hold a fact that must not be shown."""
+
+    @pytest.mark.parametrize(
+        ("part", "fact"),
+        [
+            ("seller/print/1", "seller.captures.print"),
+            ("party/2/document/1", "seller.document.number"),
+            ("seller/phones", "seller.phone"),
+            ("seller/description", "seller.race"),
+            ("item/2/price", "item.price"),
+            ("item/2/description", "item.marks"),
+            ("declaration/text", "slip.declaration"),
+            ("payout/amount", "slip.total"),
+            ("visit", "slip.staff"),
+        ],
+    )
+    def test_the_part_that_holds_it(self, part: str, fact: str) -> None:
+        assert filing.tells_of(part, frozenset({fact}))
+
+    @pytest.mark.parametrize(
+        ("part", "fact"),
+        [
+            ("seller/name", "seller.race"),
+            ("seller/description", "seller.name"),
+            ("item/2/price", "item.marks"),
+            ("item/2/description", "item.price"),
+            ("declaration/text", "slip.total"),
+            ("the purchase", "slip.total"),
+            ("seller/name", "item.marks"),
+        ],
+    )
+    def test_and_no_other(self, part: str, fact: str) -> None:
+        assert not filing.tells_of(part, frozenset({fact}))
+
+
 class TestTotals:
     """What was paid, a sum for each currency."""
 

@@ -96,13 +96,17 @@ def _changes(
     Raises: as `draw`.
     """
     since, told = _sent_version(connection, book, one)
-    corrected = (
-        each if one.report.startswith("purchase-") else replace(each, what=f"slip {whole.number}: {each.what}")
-        for whole in wholes
-        for each in handing_over.corrections(whole)
-        if each.entry > since
-    )
+    corrected = (each for whole in wholes for each in _corrected(whole, one) if each.entry > since)
     return (*_added(wholes, told), *corrected)
+
+
+def _corrected(whole: gathering.Whole, one: Owed) -> Iterator[goods.Correction]:
+    """Corrections of one purchase as the recipient may see them; a report of several purchases says of which."""
+    hidden = handing_over.hidden_from(whole, one.recipient)
+    for each in handing_over.corrections(whole):
+        shown = filing.withheld(each, hidden)
+        of = "" if one.report.startswith("purchase-") else f"slip {whole.number}: "
+        yield replace(shown, what=f"{of}{shown.what}")
 
 
 def _sent_version(connection: sa.Connection, book: Book, one: Owed) -> tuple[int, frozenset[int]]:
@@ -148,7 +152,7 @@ def _for_authority(
         hidden=hidden,
         authority=authority_,
     )
-    return filing.for_programs(whole, shown)
+    return filing.for_programs(whole, filing.shown_to(shown, hidden))
 
 
 def _record(connection: sa.Connection, whole: gathering.Whole, one: Owed, jurisdiction: str) -> authority.ReportRecord:

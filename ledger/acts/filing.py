@@ -51,6 +51,51 @@ def _anew(whole: Whole, fields: tuple[goods.Field, ...]) -> tuple[goods.Field, .
     return tuple(wording.read_anew(field, whole.told_today) for field in fields)
 
 
+_LOOKS = {"sex", "race", "height", "weight", "build", "hair", "eyes", "marks"}
+_OF_THE_SLIP = ("visit", "payout", "notes", "parcel", "spot")
+
+
+def tells_of(part: str, hidden: frozenset[str]) -> bool:
+    """Whether a part of a slip holds a fact that is hidden, by the facts' names; rather once too often than too seldom.
+
+    >>> tells_of("seller/document/1", frozenset({"seller.document.number"}))
+    True
+    >>> tells_of("seller/name", frozenset({"seller.document.number"})), tells_of("item/1/price", frozenset())
+    (False, False)
+    """
+    subject, _, rest = part.partition("/")
+    if subject in ("party", "item"):
+        rest = rest.partition("/")[2]
+    word = rest.partition("/")[0]
+    kind = {"party": "seller", "seller": "seller", "item": "item"}.get(subject, "slip")
+    facts = (fact.replace(".captures.", ".") for fact in hidden if fact.startswith(f"{kind}."))
+    words = {fact.split(".")[1] for fact in facts}
+    if kind == "item":
+        return "price" in words if word == "price" else bool(words - {"price"})
+    if kind == "slip":
+        return "declaration" in words if subject == "declaration" else bool(words) and subject in _OF_THE_SLIP
+    if word == "description":
+        return bool(words & _LOOKS)
+    return any(word.startswith(one) or one.startswith(word) for one in words)
+
+
+def withheld(correction: goods.Correction, hidden: frozenset[str]) -> goods.Correction:
+    """A correction as its recipient may see it: of a part with something hidden only that there was one."""
+    if not tells_of(correction.what, hidden):
+        return correction
+    return replace(correction, old="not shown to this recipient", new="not shown to this recipient")
+
+
+def shown_to(values: PurchaseReport, hidden: frozenset[str]) -> PurchaseReport:
+    """The values without a declaration that is hidden, and without corrections inside an article that tell of it."""
+    items = values.items
+    if tells_of("item/1/description", hidden):
+        items = tuple(replace(item, fields=tuple(one for one in item.fields if one.fact)) for item in items)
+    if "slip.declaration" in hidden:
+        values = replace(values, declaration="", signature="")
+    return replace(values, items=items)
+
+
 def totals(wholes: Iterable[Whole]) -> tuple[str, ...]:
     """What was paid for purchases, one text for each currency, in the order of the currencies' names."""
     paid: dict[str, Money] = {}
