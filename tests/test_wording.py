@@ -70,7 +70,11 @@ class TestHolds:
                 0,
                 "Tue 8 Dec 2026 00:00 America/Chicago (cautious), Sat 5 Dec 2026 00:00 America/Chicago (plain)",
             ),
-            (Leave(None, None, "report-sent:desk"), 0, "no date yet: waiting for the sending of the report to the desk"),
+            (
+                Leave(None, None, "report-sent:desk"),
+                0,
+                "no date yet: waiting for the sending of the report to the desk",
+            ),
             (Leave(None, None, "lifting of the hold order"), 1, "held by an authority's order"),
             (Leave(FREE, FREE, None), 1, "Sat 5 Dec 2026 00:00 America/Chicago"),
         ],
