@@ -78,6 +78,39 @@ def ends(shop: Shop) -> datetime | None:
     return ring.cautious
 
 
+class TestAfterAnother:
+    """An order may run from the end of an order before it; one whose rule is not for this shop is not offered."""
+
+    FIRST = (
+        'forms = ["written"]\nlength = 12\nunit = "days"\n'
+        'when = [{ not = { fact = "shop.county", is = "Elsewhere" } }]\n'
+    )
+    FURTHER = 'forms = ["written"]\nlength = 45\nunit = "days"\nstart = "end:first"\nadds = "to-running"\n'
+    OTHER = 'forms = ["written"]\nopen_ended = true\nwhen = [{ fact = "shop.county", is = "Elsewhere" }]\n'
+
+    def test_the_second_runs_from_the_end_of_the_first(self, bare_shop: Shop) -> None:
+        # The shape of Md. Code, Bus. Reg. 12-401(c): twelve days, then forty-five. By hand: 23 December, 4 January,
+        # 18 February.
+        shops.adopt(
+            bare_shop,
+            rule("order", "first", self.FIRST),
+            rule("order", "further", self.FURTHER),
+            rule("order", "other", self.OTHER),
+        )
+        bare_shop.record()
+        go_to(bare_shop, "2026-12-23")
+        with pytest.raises(InputError, match="/first, [a-z-]*/further; or 'none'"):
+            ordered_now(bare_shop, form="written")
+        ordered_now(bare_shop, form="written", rule="xx-sample/first")
+        assert ends(bare_shop) == at("2027-01-05", 0)
+        ordered_now(bare_shop, form="written", rule="xx-sample/further")
+        assert ends(bare_shop) == at("2027-02-19", 0)
+        go_to(bare_shop, "2027-02-18")
+        with pytest.raises(ForbiddenByLaw, match="before 2027-02-19"):
+            leaving.out(bare_shop.book, 1, 1, "sold", at=bare_shop.local())
+        check_book(bare_shop)
+
+
 class TestSpoken:
     """A spoken order lapses by itself unless the writing comes in time."""
 

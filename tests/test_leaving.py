@@ -64,6 +64,21 @@ class TestRefusedWays:
         assert row_of(sqlite_shop, RING).state == "sold"
         check_book(sqlite_shop)
 
+    def test_a_hold_that_forbids_handing_over_forbids_a_sale_unless_it_speaks_of_selling(self, bare_shop: Shop) -> None:
+        days = 'length = 30\nunit = "days"\n'
+        lets = 'forbids = ["sell", "hand-over"]\nallows = [{ act = "sell", says = "To anybody." }]\n'
+        shops.adopt(
+            bare_shop,
+            rule(
+                "hold", "handing", days + 'forbids = ["hand-over"]\nwhen = [{ fact = "item.article", is = "ring" }]\n'
+            ),
+            rule("hold", "selling", days + lets),
+        )
+        bare_shop.record()
+        with pytest.raises(ForbiddenByLaw, match="forbids handing it over before .* .rule handing of"):
+            leaving.out(bare_shop.book, 1, RING, "sold", at=bare_shop.local())
+        leaving.out(bare_shop.book, 1, CHAIN, "sold", at=bare_shop.local())
+
     def test_no_date_ahead_frees_an_item(self, sqlite_shop: Shop) -> None:
         sqlite_shop.record()
         later = sqlite_shop.local() + timedelta(days=60)

@@ -19,6 +19,7 @@ from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError, Said
 from ledger.law import holds as law
+from ledger.law.judging import scope
 from ledger.law.rules_times import OrderRule
 from ledger.moments import local_text, parse_local
 from ledger.shop import adopted
@@ -135,12 +136,13 @@ def _ruled(page: Page, asked: OrderAsked) -> dict[str, Any]:
     if asked.rule == "none":
         return {}
     day = asked.notified.date()
+    shop = {"shop": adopted.told_on(page.connection, page.book.origin, day.isoformat())}
     known = {
         f"{file.jurisdiction}/{rule.id}": {"rule": rule.id, "jurisdiction": file.jurisdiction, "digest": file.digest}
         for file in adopted.in_force(page.connection, page.book.origin)
         if day >= file.known_from
         for rule in file.on(day)
-        if isinstance(rule, OrderRule)
+        if isinstance(rule, OrderRule) and scope(rule, shop).applies is not False
     }
     if not known and not asked.rule:
         return {}

@@ -5,7 +5,7 @@ may leave; where a rule lets it happen under conditions, with what must be state
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -204,10 +204,19 @@ def must_be_free(page: Page, slip: int, line: int, act: law.Act, *, at: datetime
     holds, orders = holds_of(connection, book, slip, line), orders_of(connection, book, slip, line, now)
     known, files = known_for(page, slip, line, act, holds, at)
     for moment in (at, now):
-        answer = law.may(act, holds, orders, moment, facts=known, files=files)
-        if isinstance(answer, law.Forbidden):
-            what = f"Item {slip}/{line} may not leave that way"
-            raise ForbiddenByLaw(what=what, sentences=(answer.says, *answer.others), duties=(answer,))
+        for kind in _kinds(act):
+            # A sale hands the item over: what does not speak of selling is asked about that.
+            speaks = [one for one in holds if kind == act.kind or act.kind not in one.forbids]
+            ordered_so = [one for one in orders if kind == act.kind or act.kind not in one.forbids]
+            answer = law.may(replace(act, kind=kind), speaks, ordered_so, moment, facts=known, files=files)
+            if isinstance(answer, law.Forbidden):
+                what = f"Item {slip}/{line} may not leave that way"
+                raise ForbiddenByLaw(what=what, sentences=(answer.says, *answer.others), duties=(answer,))
+
+
+def _kinds(act: law.Act) -> tuple[str, ...]:
+    """What the law is asked about an act: of a sale the handing over too."""
+    return (act.kind, "hand-over") if act.kind == "sell" else (act.kind,)
 
 
 def known_for(
@@ -220,7 +229,7 @@ def known_for(
     """
     connection, book, day = page.connection, page.book, at.date().isoformat()
     known: dict[str, Any] = {"shop": adopted.told_on(connection, book.origin, day)}
-    if any(permit.conditional and permit.act == act.kind for hold in holds for permit in hold.allows):
+    if any(permit.conditional and permit.act in _kinds(act) for hold in holds for permit in hold.allows):
         told = gathering.whole(connection, book, slip).told_today
         known |= {name: told[name] for name in ("slip", "seller")}
         known["item"] = next(item for item in told["items"] if item["line"] == line)

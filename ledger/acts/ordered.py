@@ -96,11 +96,22 @@ def on_item(
     holds: on the item, since an order may run from the end of one. at: now, in the shop's zone.
     Raises: NoRuleForDay.
     """
-    return [_on(connection, book, one, slip, line, holds, at) for one in orders if one.speaks_of(slip, line)]
+    found: list[OnItem] = []
+    for one in orders:
+        if one.speaks_of(slip, line):
+            found.append(_on(connection, book, one, slip, line, holds, found, at))
+    return found
 
 
 def _on(
-    connection: sa.Connection, book: Book, given: Given, slip: int, line: int, holds: Sequence[law.Hold], at: datetime
+    connection: sa.Connection,
+    book: Book,
+    given: Given,
+    slip: int,
+    line: int,
+    holds: Sequence[law.Hold],
+    before: Sequence[OnItem],
+    at: datetime,
 ) -> OnItem:
     if "rule" not in given.said:
         plain = law.Order(given.id, given.from_, given.until, given.said["power"], (line,))
@@ -109,6 +120,7 @@ def _on(
     file = adopted.rule_file(connection, book.origin, rule["digest"])
     known = {
         **_ends(holds, rule["jurisdiction"]),
+        **_ends_of_orders(before, rule["jurisdiction"]),
         **events.happened_to(connection, book.origin, f"item/{slip}/{line}", at.tzinfo),
     }
     if reading.slip_row(connection, book.origin, slip).recorded_seq is not None:
@@ -158,4 +170,18 @@ def _ends(holds: Sequence[law.Hold], jurisdiction: str) -> dict[str, Any]:
             found[f"end:{hold.jurisdiction}/{hold.rule}"] = end
             if hold.jurisdiction == jurisdiction:
                 found[f"end:{hold.rule}"] = end
+    return found
+
+
+def _ends_of_orders(orders: Iterable[OnItem], jurisdiction: str) -> dict[str, Any]:
+    """The ends of earlier orders on an item, as events from which a later one may run."""
+    found: dict[str, Any] = {}
+    for one in orders:
+        state = one.state
+        if state is None or state.plain is None or state.cautious is None:
+            continue
+        end = Between(state.plain, state.plain, state.cautious)
+        found[f"end:{state.jurisdiction}/{state.rule}"] = end
+        if state.jurisdiction == jurisdiction:
+            found[f"end:{state.rule}"] = end
     return found
