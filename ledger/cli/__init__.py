@@ -31,7 +31,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
         "slip",
         "One visit: its seller, its items, its payout.",
         {
-            **_called("scans", scan="Read a barcode or typed lines into a slip's party; keep nothing."),
+            **_called("scans", scan="Read a scanned barcode or the typed lines of a document into a slip's party."),
             **_called(
                 "slips",
                 schema="Print the JSON Schema of a slip.",
@@ -122,8 +122,8 @@ _TABLE: dict[str, Called | LazyGroup] = {
         _called(
             "inquiries",
             search="Search items by the words of a description.",
-            match="Match a list of stolen articles against the book.",
-            nothing_found="Answer that nothing was found, so that it can be checked later.",
+            match="Match a list of stolen articles against the book, in bulk.",
+            nothing_found="Answer that nothing was found, with a paper and an extract that can be checked later.",
             dossier="Draw one item's whole history for an authority.",
             extract="Hand out part of the book as a zip that a stranger can check.",
         ),
@@ -135,10 +135,10 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "processes",
             record="Record a request of an authority.",
             note="Record what followed a request.",
-            list_="List requests of authorities, with what is to follow.",
+            list_="List requests of authorities, oldest first, with what is to follow.",
             show="Show one request with everything that followed it.",
-            taken="Record that goods were seized or surrendered, with the receipt.",
-            returned="Record that goods which were taken came back.",
+            taken="Record that goods were seized or surrendered, with the receipt for them.",
+            returned="Record that goods which were taken came back to the shop.",
         ),
     ),
     "inspection": LazyGroup(
@@ -148,10 +148,10 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "inspections",
             open_="Prepare everything since the last inspection in one folder.",
             shelf="Hold the shelf against the book, both ways, by scanned labels.",
-            sample="Draw a random sample of items from an inspector's seed.",
-            record="Record an inspection, sealed right after the last entry.",
+            sample="Draw a random sample of items from a seed that the inspector gives.",
+            record="Record an inspection, sealed right after the last entry, and draw its paper.",
             cured="Record that a finding of an inspection was put right.",
-            list_="List inspections, with what is still to be cured.",
+            list_="List inspections, oldest first, with what is still to be cured.",
         ),
     ),
     "law": LazyGroup(
