@@ -11,6 +11,7 @@ assayed, and the one figure that an offer uses. Leaves to `owing` which tests ar
 """
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from ledger.assay.assessments import METALS, Interval
 from ledger.assay.marks import Claim
@@ -18,6 +19,9 @@ from ledger.assay.sheet import Sheet, Verdict
 from ledger.assay.touchstone import KARAT_PPM
 from ledger.measures import thousandths
 
+HEAVIEST = Fraction(1, 8)
+"""The heaviest layer for which a mark alone is paid: on old watch cases. A heavier one would be a mark that speaks for
+its article's worth and not against it."""
 VAGUE_PPM = 2 * KARAT_PPM
 """How far below its mark an interval may reach and still bear it out: acid is good to a karat, and leaves that much."""
 
@@ -67,6 +71,8 @@ def _fine_standing(sheet: Sheet, verdict: Verdict, claim: Claim) -> str:
     wanted = int(claim.fineness or 0)
     if sheet.mixed or sheet.seen is None or sheet.metal != claim.metal or not wanted:
         return "not-known"
+    if "reading-incomplete" in sheet.blocks:
+        return "not-known"
     gilt = "gold-over-silver" in sheet.blocks
     high, most = sheet.seen.high_ppm, claim.tolerance_most_ppm
     if high < wanted - most and not gilt:
@@ -108,6 +114,8 @@ def payable(sheet: Sheet, verdict: Verdict, standing: str, melted: Interval | No
     """The fineness that may be paid for and on what weight; nothing for a layer that is not stripped or assayed."""
     if melted is not None:
         after = [melt.after_mg for melt in sheet.found.melts if melt.after_mg is not None]
+        if "melt-above-weight" in sheet.blocks:
+            after.append(sheet.net_mg if sheet.net_mg is not None else sheet.gross_mg or 0)
         return Paid(melted, False, "melt", min(after, default=sheet.net_mg))
     if verdict.construction == "layered" and verdict.confidence == "declared":
         return _declared_layer(sheet)
@@ -128,6 +136,12 @@ def _silver_under_gold(sheet: Sheet) -> bool:
 def _declared_layer(sheet: Sheet) -> Paid:
     bounds = [claim.at_most_ppm for claim in sheet.declared("layered") if claim.metal == "gold"]
     known = [bound for bound in bounds if bound is not None]
+    if "layer-not-read" in sheet.blocks:
+        return Paid()
+    if any(claim.fraction and Fraction(*claim.fraction) > HEAVIEST for claim in sheet.declared("layered")):
+        sheet.say("layer-too-heavy", "So heavy a layer is not believed on the mark alone: a melt assay shows it.")
+        sheet.owed.add("melt-assay")
+        return Paid()
     if not known:
         sheet.say(
             "layer-not-said", "The mark does not say which share of the weight the layer is: nothing to pay on it."

@@ -90,15 +90,31 @@ def _same_weight(sheet: Sheet, part: str, usable: list[Weighed]) -> bool:
         return True
     # The weight of the article may be given with its stones or without, the density weighs both.
     weights = [(weighed.test.air_ug / 1e3, weighed.mass * 1e3) for weighed in usable]
-    each = [weight for pair in weights for weight in pair] + [sum(air for air, _ in weights)]
+    # A weighing that was entered twice is one weighing, not two halves.
+    each = [weight for pair in weights for weight in pair]
+    each.append(sum(test.air_ug / 1e3 for test in {weighed.test for weighed in usable}))
     # Two in a hundred, or some steps of the scale: 1 cm3 of room left in doubt is about 1 g of a weighing.
     some = max(known * 0.02, *(4_000 * weighed.volume_u for weighed in usable))
     if any(abs(weight - known) <= some for weight in each):
-        return True
+        return _same_stones(sheet, usable, some)
     said = ", ".join(f"{air / 1000:.2f} g" for air, _ in weights)
     text = f"The density was taken on {said} and the article weighs {known / 1000:.2f} g: it is not of the whole."
     sheet.say("density-of-other-weight", text)
     return False
+
+
+def _same_stones(sheet: Sheet, usable: list[Weighed], some: float) -> bool:
+    """Whether a density that takes stones off leaves the net weight on which the article is bought."""
+    for weighed in usable:
+        stones = weighed.test.stone_ug / 1e3
+        if stones and sheet.net_mg is not None and abs(weighed.mass * 1e3 - sheet.net_mg) > some + stones / 10:
+            text = (
+                f"The density takes off {stones / 1000:.2f} g of stones, which leaves {weighed.mass:.2f} g, and the net"
+                f" weight is {sheet.net_mg / 1000:.2f} g: it is not used."
+            )
+            sheet.say("density-of-other-stones", text)
+            return False
+    return True
 
 
 def _one_density(sheet: Sheet, weighed: Weighed, sight: Sight) -> bool:
@@ -183,14 +199,15 @@ def fine_gold(sheet: Sheet) -> None:
     for test in _counting(sheet):
         coil = _together(test.readings, "gold", test.uncertainty)
         if not coil.agrees:
-            _dense(sheet, f"The conductance is not that of fine gold, {GOLD_IACS:.1f} % IACS")
+            shown = min(iacs for _, iacs in test.readings) / 1000
+            _dense(sheet, f"The conductance, {shown:.1f} % IACS, is not that of fine gold, {GOLD_IACS:.1f}")
         elif coil.differ:
             _dense(sheet, "The conductance changes with the frequency")
         elif len({kilohertz for kilohertz, _ in test.readings}) > 1 and not heavy:
             text = f"in the outer {coil.clears_mm:.2f} mm a core of tungsten would have shown"
             sheet.say("conductance-agrees", f"The conductance at two frequencies is that of fine gold: {text}.")
             cleared = True
-    if not cleared:
+    if not cleared and "core-under-gold" not in sheet.blocks:
         text = "Tungsten is as dense as gold: neither surface nor density tells them apart."
         sheet.block("tungsten", text, "ultrasound-or-drill" if heavy and weight else "conductance-or-ultrasound")
 

@@ -67,6 +67,11 @@ class Sight:
     """the elements add up to about a thousand per thousand"""
 
     @property
+    def telling(self) -> bool:
+        """At least half of the metal is named; else the figures are of another unit, or most was not seen."""
+        return sum(self.elements.values()) >= 500_000
+
+    @property
     def between(self) -> Interval:
         """Fineness of `metal` here."""
         return self.of(self.metal)
@@ -280,9 +285,8 @@ def _see(found: Findings, xrf: Xrf, reading: Reading, policy: Policy) -> None:
         return
     if rhodium:
         elements = {symbol: ppm * total // (total - rhodium) for symbol, ppm in elements.items()}
-    u_ppm = xrf.uncertainty_ppm
-    if u_ppm is None:
-        u_ppm = policy.u_ppm(xrf.instrument, xrf.geometry)
+    # Nothing is good to nothing: an uncertainty of 0 is one that was not said.
+    u_ppm = xrf.uncertainty_ppm or policy.u_ppm(xrf.instrument, xrf.geometry)
     sight = Sight(
         elements=elements,
         metal=metal_of(elements),
@@ -333,7 +337,7 @@ def _weigh(found: Findings, test: Density, policy: Policy, stone_set: bool) -> N
     if test.stone_ug and (test.stone_ug >= test.air_ug or not test.stone_mg_per_cm3):
         _aside(found, "A density is not used: the stones cannot weigh more than the article or have no density.")
         return
-    step_ug = policy.step_ug(test.instrument, test.step_ug)
+    step_ug = policy.step_ug(test.instrument, test.step_ug or None)
     result = (
         density.measured(
             test.air_ug / 1e6,

@@ -13,13 +13,15 @@ failure is never outvoted. Limits without a source beside them are choices of th
 [('layered', 'fraction-before-karat')]
 """
 
+import re
+
 from ledger.assay.assessments import Conflict, Interval
 from ledger.assay.findings import Rub, Sight, part_of
 from ledger.assay.sheet import Sheet, together
 from ledger.assay.touchstone import KARAT_PPM
 from ledger.measures import thousandths
 
-_FIXTURES = ("clasp", "catch", "spring", "hinge", "pin", "post", "screw", "lock", "snap")
+_FIXTURES = re.compile(r"\b(?:clasp|catch|spring|hinge|pin|post|screw|lock|snap)(?:s|es)?\b")
 """Parts that are of steel in good work too. Source: 16 CFR 23, appendix, parts not assayed."""
 
 
@@ -72,6 +74,8 @@ def fillings(sheet: Sheet) -> None:
         sheet.owed.add("strip")
     for part in sheet.found.stripped:
         sheet.say("stripped", f"The shell alone weighs {part.shell_mg / 1000:.3f} g.")
+        if sheet.outweighs(part.shell_mg):
+            sheet.clash("shell-above-weight", "The shell alone weighs more than the article did.", "strip")
 
 
 def magnets(sheet: Sheet) -> None:
@@ -81,7 +85,7 @@ def magnets(sheet: Sheet) -> None:
         where = f" at {place}" if place else ""
         if magnet.pull == "none":
             sheet.say("no-pull", "No pull of a magnet: shuts out an iron core only.")
-        elif any(word in place for word in _FIXTURES):
+        elif _FIXTURES.search(place):
             sheet.say("magnet-fixture", f"A magnet pulls{where}: springs and pins are of steel in good work too.")
         elif sheet.body and all(_platinum_cobalt(sight) for sight in sheet.body):
             cobalt = max(sight.elements.get("Co", 0) for sight in sheet.body)
@@ -161,7 +165,7 @@ def _streak(sheet: Sheet, rub: Rub, resistant: bool) -> None:
             sheet.judge(50, "layered", "likely", "acid-failed")
     if any(melt.metal == "gold" and melt.fineness_ppm >= test.acid_ppm - KARAT_PPM // 4 for melt in sheet.found.melts):
         sheet.clash("acid-failed", f"{text}, though the melt assay is finer; a failure is not outvoted.", "melt-assay")
-    claims = [claim for claim in sheet.fine_claims if claim.metal == "gold" and claim.fineness]
+    claims = [claim for claim in sheet.legible if claim.metal == "gold"]
     if any(int(claim.fineness or 0) >= test.acid_ppm - 2_000 for claim in claims):
         sheet.acid_below = True
         sheet.say("acid-below-mark", "Metal as fine as its mark should have held in that acid.")
@@ -171,7 +175,9 @@ def _held_deep(sheet: Sheet, rub: Rub, text: str) -> None:
     # A core of lower karat holds in a weak acid as well: the acid must come near the fineness that is read.
     near = rub.between.low_ppm + 2 * KARAT_PPM
     finest = max((sight.ppm("gold") for sight in sheet.body), default=0)
-    if finest <= near:
+    if not sheet.body and sheet.colour not in ("yellow", "rose") and not sheet.fine_claims:
+        sheet.say("acid-metal-open", f"{text}: so do steel, titanium, platinum and palladium; the colour is not said.")
+    elif finest <= near:
         sheet.support("deep-streak-holds", part_of(rub.test))
     else:
         sheet.say("acid-too-weak", f"{text}: too weak an acid to tell {thousandths(finest)} from a core of less gold.")
@@ -219,6 +225,8 @@ def parts_borne_out(sheet: Sheet) -> None:
     if sheet.supports or not sheet.parts_shown or sheet.mixed:
         return
     left = [part or "rest" for part in sheet.found.parts if part not in sheet.parts_shown]
+    # Whoever names one part only, as the clasp, has said nothing of what it hangs on.
+    left = left or ["rest"] * (len(sheet.found.parts) == 1)
     shown = ", ".join(part or "rest" for part in sorted(sheet.parts_shown))
     if left:
         text = f"What was tested below the surface is the {shown}; nothing yet speaks of the {', '.join(left)}."
@@ -254,6 +262,8 @@ def melts(sheet: Sheet) -> Interval | None:
     if not agree or len(metals) > 1:
         sheet.clash("melts-differ", "Melt assays differ by more than their uncertainty.", "melt-assay")
         return None
+    if any(melt.after_mg is not None and sheet.outweighs(melt.after_mg) for melt in sheet.found.melts):
+        sheet.clash("melt-above-weight", "The melt weighs more than the article did; it is not of this article alone.")
     metal = next(iter(metals))
     bounds = [claim.at_most_ppm for claim in sheet.declared("layered") if claim.at_most_ppm is not None]
     if bounds and result.high_ppm > min(bounds):

@@ -26,6 +26,10 @@ from ledger.measures import thousandths
 
 THIN_GOLD_PPM = 300_000
 """No solid gold on the market is less fine: the lowest mark is 8 karat, 333."""
+LEAST_GOLD_PPM = 20_000
+"""What the thinnest gold plate still shows: 0.1 micrometre of 10 karat over brass reads 16 per thousand."""
+THICK_RHODIUM_PPM = 300_000
+"""One micrometre of rhodium reads 142 per thousand over white gold; what shows through a thicker one is too little."""
 LAYER_DROP_PPM = 100_000
 
 
@@ -81,7 +85,7 @@ def below_the_surface(sheet: Sheet) -> None:
         surface = [sight for sight in sights if not sight.exposed]
         exposed = [sight for sight in sights if sight.exposed]
         same = [_one_against_other(sheet, top, under) for top in surface for under in exposed]
-        if exposed and all(same) and all(sight.metal in METALS for sight in exposed):
+        if exposed and all(same) and all(sight.metal in METALS and sight.complete for sight in exposed):
             seen = "Below the surface the metal is the same" if surface else "The reading was taken below the surface"
             sheet.say("filed-agrees", f"{seen}{f', {part}' if part else ''}: a layer would have shown.")
             sheet.support("filed-agrees", part)
@@ -134,13 +138,18 @@ def thin_layers(sheet: Sheet) -> None:
     """Readings that only a thin layer over something else gives."""
     if sheet.mixed or sheet.declared("plated", "layered"):
         return
-    if sheet.body and all(sight.metal == "base" for sight in sheet.body):
+    for sight in sheet.body:
+        if not sight.telling:
+            total = thousandths(sum(sight.elements.values()))
+            text = f"A reading adds up to {total} of 1000 only: were per cent entered as per thousand?"
+            sheet.block("reading-incomplete", text, "xrf")
+    if sheet.body and all(sight.metal == "base" and sight.telling for sight in sheet.body):
         sheet.say("base-metal", "No precious metal above 20 per thousand was read.")
         sheet.judge(35, "base", "shown", "base-metal", contrary=True)
     if sheet.absent:
         return
     for sight in sheet.body:
-        if sight.metal == "gold" and sight.ppm("gold") < THIN_GOLD_PPM:
+        if sight.metal == "gold" and sight.ppm("gold") < THIN_GOLD_PPM and sight.telling:
             text = (
                 f"Gold {thousandths(sight.ppm('gold'))} is less than any solid gold: a thin layer over another metal."
             )
@@ -156,6 +165,15 @@ def thin_layers(sheet: Sheet) -> None:
         if sight.metal == "gold" and silver >= 400_000 and copper < 60_000:
             text = f"Gold with silver {thousandths(silver)} and copper {thousandths(copper)} reads like gilt silver."
             sheet.block("gold-over-silver", text, "filed-xrf")
+
+
+def declared_layers(sheet: Sheet) -> None:
+    """A layer of gold that a mark declares shows gold at the surface, or nothing is paid on the mark."""
+    declared = any(claim.metal == "gold" for claim in sheet.declared("layered"))
+    if sheet.mixed or not declared or not sheet.found.sights:
+        return
+    if all(sight.ppm("gold") < LEAST_GOLD_PPM for sight in sheet.found.sights):
+        sheet.block("layer-not-read", "The mark says a layer of gold and no reading shows gold: nothing to pay on it.")
 
 
 def coatings(sheet: Sheet) -> None:
@@ -178,6 +196,11 @@ def foreign_metals(sheet: Sheet) -> None:
     if sheet.mixed:
         return
     for sight in sheet.body:
+        if sight.rhodium_ppm > THICK_RHODIUM_PPM:
+            text = (
+                f"Rhodium {thousandths(sight.rhodium_ppm)}: what shows through so thick a plate is too little to go by."
+            )
+            sheet.block("rhodium-thick", text, "filed-xrf")
         if sight.metal == "gold":
             _in_gold(sheet, sight)
         if (cadmium := sight.elements.get("Cd", 0)) > 1_000:

@@ -46,7 +46,8 @@ def owed(sheet: Sheet, verdict: Verdict, standing: str) -> tuple[Owed, ...]:
     if standing == "below":
         owed.add("melt-assay" if verdict.construction == "solid" else "filed-xrf")
     if verdict.construction in ("layered", "plated", "base") and verdict.confidence in ("declared", "shown"):
-        owed -= {"filed-xrf", "xrf"}
+        # Under a gilding that a mark declares lies silver, and only a filed spot shows how fine.
+        owed -= {"xrf"} if "gold-over-silver" in sheet.blocks else {"filed-xrf", "xrf"}
     if sheet.exposed and "filed-xrf" in owed:
         # The notch is filed already: what is left open lies deeper.
         owed = owed - {"filed-xrf"} | {"cut-or-drill"}

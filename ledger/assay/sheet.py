@@ -82,12 +82,13 @@ class Sheet:
         """A test below the surface that speaks for solid; part: of which it speaks. whole: it speaks of all at once.
 
         Where tests speak of several parts, a filed spot on one of them says nothing of the others; a spot of which no
-        part is named is of the unnamed rest.
+        part is named is of the unnamed rest. Where all name one part, they say nothing of the rest.
         """
-        if len(self.found.parts) < 2 or (whole and not part):
+        if not any(self.found.parts) or (whole and not part):
             self.supports.append(rule)
         else:
-            self.parts_shown.setdefault(part, rule)
+            only = self.found.parts[0] if len(self.found.parts) == 1 else part
+            self.parts_shown.setdefault(only, rule)
 
     def by_part(self, sights: list[Sight]) -> dict[str, list[Sight]]:
         """Readings by the part they name, in alphabetical order; under one name where there is but one part."""
@@ -116,6 +117,11 @@ class Sheet:
         """Whether every part that was read was read below its surface."""
         return bool(self.body) and all(sight.exposed for sight in self.body)
 
+    def outweighs(self, part_mg: int) -> bool:
+        """Whether what is said to be of the article weighs more than it, beyond the rounding of units."""
+        whole = self.gross_mg if self.gross_mg is not None else self.net_mg
+        return whole is not None and part_mg > whole + whole // 100 + 20
+
     def cut_shows(self, *shows: str) -> bool:
         """Whether a cut face shows one of these."""
         return any(cut.shows in shows for cut in self.found.cuts)
@@ -133,11 +139,14 @@ class Sheet:
         """Marks that speak against their own article's worth, and are believed: no letters with other meanings."""
         return [claim for claim in self.claims if claim.construction in constructions and not claim.ambiguous]
 
+    @property
+    def legible(self) -> list[Claim]:
+        """Claims of a fineness to hold an article to: no worn stamp that may be one of several karats."""
+        return [claim for claim in self.fine_claims if not (claim.worn and claim.ambiguous)]
+
     def best_claim(self, metal: str | None) -> Claim | None:
         """The strictest claim for this metal; without a metal, the strictest if all claims name one metal."""
-        # A worn stamp that may be one of several karats is no measure to hold an article to.
-        legible = [claim for claim in self.fine_claims if not (claim.worn and claim.ambiguous)]
-        claims = [claim for claim in legible if metal is None or claim.metal == metal]
+        claims = [claim for claim in self.legible if metal is None or claim.metal == metal]
         if metal is None and len({claim.metal for claim in claims}) != 1:
             return None
         return max(claims, key=lambda claim: (claim.fineness or 0, claim.text, claim.where), default=None)

@@ -62,6 +62,7 @@ def weigh(
     sheet = Sheet(found, claims, policy, gross_mg, net_mg, colour)
     sheet.reasons += found.set_aside
     off_mg = _stones(sheet, stones)
+    _weights(sheet)
     judging.marks(sheet)
     metals.readings(sheet)
     metals.parts(sheet)
@@ -71,6 +72,7 @@ def weigh(
     metals.below_the_surface(sheet)
     metals.claimed_metal(sheet)
     metals.thin_layers(sheet)
+    metals.declared_layers(sheet)
     metals.coatings(sheet)
     metals.foreign_metals(sheet)
     judging.streaks(sheet)
@@ -95,6 +97,12 @@ def weigh(
     if assessment.construction != "mixed-parts":
         return assessment
     return replace(assessment, parts=_each_part(tests, marks, colour, policy, made))
+
+
+def _weights(sheet: Sheet) -> None:
+    if sheet.gross_mg is not None and sheet.net_mg is not None and sheet.outweighs(sheet.net_mg):
+        net, gross = grams(sheet.net_mg), grams(sheet.gross_mg)
+        sheet.clash("net-above-gross", f"The net weight, {net} g, is more than the gross weight, {gross} g.", "weigh")
 
 
 def _against_thought(sheet: Sheet, melted: Interval, before: Assessment) -> None:
