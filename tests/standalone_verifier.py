@@ -172,8 +172,10 @@ def read_seal(note: str, keys: list[bytes], origin: str) -> tuple[int, bytes]:
 
 
 def stored(value: object) -> bytes:
-    """The bytes of a column; whatever else somebody put there is read as none."""
-    return value if isinstance(value, bytes) else b""
+    """The bytes of a column. Raises: TypeError for whatever else somebody put there."""
+    if not isinstance(value, bytes):
+        raise TypeError(f"{type(value).__name__} stands where bytes should")
+    return value
 
 
 class Book:
