@@ -49,6 +49,13 @@ class TestLikeness:
         for parts in alloys:
             assert looks_like(sight(xrf_of(parts))) is None
 
+    def test_no_base_is_named_of_which_neither_zinc_nor_nickel_was_read(self) -> None:
+        """A coin of 900 gold and 100 copper has nothing of nickel silver in it."""
+        # Coins of 900 parts of gold in 1000: act of 18 January 1837, section 8, 5 Stat. 137.
+        assert looks_like(sight(xrf(Au=900, Cu=100))) is None
+        coin = assess(xrf(Au=900, Cu=100), dense(16.72, 17.2), marks="900", grams=16.72)
+        assert "reads-like-coating" not in coin.rules
+
     def test_the_likeness_is_said_and_decides_nothing(self) -> None:
         reading = xrf(Au=436.5, Ag=39.1, Cu=372.8, Zn=151.6)
         chain = assess(reading, marks="10K", grams=2.0)

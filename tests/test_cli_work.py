@@ -809,7 +809,7 @@ class TestAssay:
         (allowance,) = found["claims"][0]["allowances"]
         assert (allowance["tolerance_solder_ppm"], allowance["to"]) == (41_666, "1981-09-30")
         shown = till.run("assay", "mark", "14K", *old, unlocked=False, book=False).stdout
-        assert "gold, US made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder" in shown
+        assert "gold, US, articles made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder" in shown
         wrong = till.run("assay", "mark", "14K", "--made-in", "America", unlocked=False, book=False)
         assert (wrong.exit_code, "two capital letters" in wrong.stderr) == (2, True)
 

@@ -58,10 +58,21 @@ class TestAllowances:
         assert {each.country for each in allowances("gold", Made("IT"))} == {"US"}
         assert allowances("platinum", Made("US")) == ()
 
+    def test_the_law_of_the_place_of_sale_says_that_it_is_not_that_of_the_making(self) -> None:
+        # 15 USC 294 names importers and dealers beside manufacturers: goods from abroad come under it where on sale.
+        tsarist = allowances("gold", Made.read({"country": "RU", "from": "1908", "to": "1915"}))
+        assert [(each.ppm, "wherever it was made" in each.law) for each in tsarist] == [(20_833, True)]
+        american = allowances("gold", Made.read({"country": "US", "from": "1908", "to": "1915"}))
+        assert "wherever it was made" not in american[0].law
+        older = allowances("gold", Made.read({"country": "RU", "to": "1900"}))
+        assert [each.law for each in older] == ["no federal law on marks before 13 June 1907 (15 USC 294)"]
+
     def test_a_tolerance_says_what_it_is_in_words_and_as_a_record(self) -> None:
         now, old = allowances("gold", Made("US"))[:2]
-        assert now.words() == "US made from 1981-10-01: 3 per thousand below, 7 with solder"
-        assert old.words() == "US made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder"
+        assert now.words() == "US, articles made from 1981-10-01: 3 per thousand below, 7 with solder"
+        assert (
+            old.words() == "US, articles made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder"
+        )
         assert old.record()["to"] == "1981-09-30"
         case = allowances("gold", Made("DE"))[0]
         assert case.words() == "DE, jewellery: 10 per thousand below, 10 with solder"

@@ -29,6 +29,10 @@ _COAT_BASES = (("brass", 0.0), ("nickel-silver", 0.0), ("brass", 3.0), ("sterlin
 ALIKE_PPM = 40_000
 """How far an element may lie from a coating's for a reading to be called like it: recipes differ by as much."""
 
+BASE_SHOWS_PPM = 5_000
+"""What an analyser surely shows of zinc or nickel in gold: a choice of this project. Copper and silver are in the
+gold of the coating as well and tell nothing of what lies below."""
+
 
 def densest_core(sight: Sight) -> Base:
     """The densest base that a layer of the metal read could lie on: copper, or sterling where silver shines through."""
@@ -90,10 +94,18 @@ def looks_like(sight: Sight) -> Coat | None:
     low, high = sight.ppm("gold") - sight.u_ppm - ALIKE_PPM // 2, sight.ppm("gold") + sight.u_ppm + ALIKE_PPM // 2
     found, nearest = None, float(ALIKE_PPM)
     for coat in coats[bisect_left(golds, low) : bisect_right(golds, high)]:
+        if not _base_shows(sight.elements, coat.reads):
+            continue
         apart = _apart(sight.elements, coat.reads, nearest)
         if apart < nearest:
             found, nearest = coat, apart
     return found
+
+
+def _base_shows(read: dict[str, int], coat: dict[str, float]) -> bool:
+    """Whether some of the base's zinc or nickel was read, where this coating lets any through."""
+    through = [one for one in ("Zn", "Ni") if coat.get(one, 0.0) >= BASE_SHOWS_PPM]
+    return not through or any(read.get(one, 0) >= BASE_SHOWS_PPM for one in through)
 
 
 def _apart(read: dict[str, int], coat: dict[str, float], enough: float) -> float:

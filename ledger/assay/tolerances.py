@@ -13,7 +13,7 @@ datetime.date(1981, 9, 30)
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -25,6 +25,9 @@ SILVER_STAMPING = "15 USC 294 and 296, as 16 CFR 23.6 note 9 (2015) repeats them
 GERMANY = "Feingehaltsgesetz of 16 July 1884 (Germany)"
 UK = "Hallmarking Act 1973 (UK), schedules"
 CONVENTION = "Convention on the Control and Marking of Articles of Precious Metals, Annex I"
+ABROAD = "; it covers what is on sale in the United States, wherever it was made"
+"""Added where the law of the country of making is not in this table. Source: 15 USC 294, which names dealers and
+importers beside manufacturers."""
 PLUMB_FROM = date(1981, 10, 1)
 """From this day articles made in the United States have to be plumb."""
 STAMPING_FROM = date(1907, 6, 13)
@@ -99,9 +102,10 @@ class Allowance:
         """The tolerance in words, per thousand, halves of a tenth and less cut off."""
         since = f" from {self.first.isoformat()}" if self.first else ""
         until = f" to {self.last.isoformat()}" if self.last else ""
-        ends = f" made{since}{until}" if since or until else ""
+        of = self.of or ("articles" if since or until else "")
+        ends = f", {of}{' made' if since or until else ''}{since}{until}" if of else ""
         below = f"{self.ppm // 100 / 10:g} per thousand below, {self.solder_ppm // 100 / 10:g} with solder"
-        return f"{self.country}{', ' + self.of if self.of else ''}{ends}: {below if self.ppm else 'nothing below'}"
+        return f"{self.country}{ends}: {below if self.ppm else 'nothing below'}"
 
     def record(self) -> dict[str, Any]:
         """Text and whole numbers; what the law does not tell apart is left out."""
@@ -157,5 +161,7 @@ def allowances(metal: str, made: Made, *, plumb: bool = False, case: bool = Fals
     ]
     if plumb:
         found = [each for each in found if each.law != OLD_STAMPING]
+    if made.country and made.country not in LAWS:
+        found = [replace(each, law=each.law + ABROAD) if each.ppm else each for each in found]
     # The law's other class of articles counts only where the mark says that it is one of them.
     return tuple(each for each in found if (each.of == _CASES) == case or each.country != "US")
