@@ -764,6 +764,9 @@ class TestLaw:
         assert shown.startswith("Nothing changes for the shop.")
 
 
+_TWO_PARTS = (("584", "407", "chain"), ("750", "241", "clasp"))
+
+
 class TestAssay:
     """assay weigh and mark: useful alone at the bench, with cautions on acids and X-rays."""
 
@@ -787,6 +790,17 @@ class TestAssay:
             assert word in done.stdout
         assert till.answer("assay", "weigh", path, unlocked=False, book=False)["construction"] != "solid"
 
+    def test_what_is_suspected_and_each_part_are_told(self, till: Till) -> None:
+        spots = [{"elements": {"Au": gold, "W": "9", "Cu": copper}, "part": part} for gold, copper, part in _TWO_PARTS]
+        item = {"evidence": [{"test": "xrf", "unit": "per-mille", "readings": spots}]}
+        parted = till.run("assay", "weigh", till.keep("parts.json", item), unlocked=False, book=False).stdout
+        assert "Each part\n" in parted
+        assert "clasp: " in parted
+        item = {"evidence": [{"test": "xrf", "unit": "per-mille", "readings": spots[:1]}]}
+        one = till.run("assay", "weigh", till.keep("one.json", item), unlocked=False, book=False).stdout
+        assert "Suspected: dense core.\n" in one
+        assert "Each part" not in one
+
     def test_what_is_no_item_is_not_weighed_as_one_without_evidence(self, till: Till) -> None:
         for other in (till.slip(), till.keep("empty.json", {})):
             done = till.run("assay", "weigh", other, unlocked=False, book=False)
@@ -809,7 +823,9 @@ class TestAssay:
         (allowance,) = found["claims"][0]["allowances"]
         assert (allowance["tolerance_solder_ppm"], allowance["to"]) == (41_666, "1981-09-30")
         shown = till.run("assay", "mark", "14K", *old, unlocked=False, book=False).stdout
-        assert "gold, US, articles made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder" in shown
+        assert (
+            "gold, US, articles made from 1907-06-13 to 1981-09-30: 20.8 per thousand below, 41.6 with solder" in shown
+        )
         wrong = till.run("assay", "mark", "14K", "--made-in", "America", unlocked=False, book=False)
         assert (wrong.exit_code, "two capital letters" in wrong.stderr) == (2, True)
 

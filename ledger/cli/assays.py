@@ -40,6 +40,8 @@ def _text(assessment: Assessment) -> list[str]:
     return [
         assessment.headline(),
         strip.words(strip.strip(assessment)),
+        *(f"Suspected: {suspicion.replace('-', ' ')}." for suspicion in assessment.suspicions),
+        *said.listed("Each part", [part.words() for part in assessment.parts]),
         *said.listed("Reasons", [f"{one.rule}: {one.text}" for one in assessment.reasons]),
         *said.listed(
             "Conflicts", [one.what + (f"; {one.settled_by}" if one.settled_by else "") for one in assessment.conflicts]
