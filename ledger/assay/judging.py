@@ -17,6 +17,7 @@ import re
 
 from ledger.assay.assessments import Conflict, Interval
 from ledger.assay.findings import Rub, Sight, part_of
+from ledger.assay.marks import Claim
 from ledger.assay.sheet import Sheet, together
 from ledger.assay.touchstone import KARAT_PPM
 from ledger.measures import thousandths
@@ -33,12 +34,6 @@ def marks(sheet: Sheet) -> None:
         if claim.kind == "metal":
             others = "; the same letters can mean something else" if claim.ambiguous else ""
             sheet.say("mark", f'Mark "{claim.text}": {claim.words()}{others}.')
-    metal_marks = [int(claim.fineness) for claim in sheet.fine_claims if not claim.ambiguous and claim.fineness]
-    if metal_marks and max(metal_marks) - min(metal_marks) > 10_000 and len({c.metal for c in sheet.fine_claims}) == 1:
-        lowest, finest = thousandths(min(metal_marks)), thousandths(max(metal_marks))
-        text = f"Marks differ: {lowest} and {finest}; the finer is weighed against."
-        sheet.conflicts.append(Conflict(text))
-        sheet.say("marks-differ", text)
     if layers := sheet.declared("layered"):
         share = any(claim.fraction for claim in layers)
         rule = "fraction-before-karat" if share else "layer-mark"
@@ -55,6 +50,33 @@ def marks(sheet: Sheet) -> None:
     if sheet.declared("base") and not sheet.fine_claims:
         sheet.say("base-mark", "The mark says base metal, and is believed.")
         sheet.judge(32, "base", "declared", "base-mark")
+
+
+def marks_differ(sheet: Sheet) -> None:
+    """Marks of two karats on one article; on parts that were read and differ, each is held against its own part."""
+    claims = [claim for claim in sheet.legible if not claim.ambiguous and claim.fineness]
+    finenesses = [int(claim.fineness or 0) for claim in claims]
+    if not claims or _alike(finenesses) or len({claim.metal for claim in sheet.fine_claims}) > 1:
+        return
+    lowest, finest = thousandths(min(finenesses)), thousandths(max(finenesses))
+    if sheet.mixed and (sheet.lot or _each_on_its_own_part(sheet, claims)):
+        sheet.say("marks-of-parts", f"Marks differ, {lowest} to {finest}, as the parts do: each covers what it is on.")
+        return
+    text = f"Marks differ: {lowest} and {finest}; the finer is weighed against."
+    sheet.conflicts.append(Conflict(text))
+    sheet.say("marks-differ", text)
+
+
+def _alike(finenesses: list[int]) -> bool:
+    return max(finenesses) - min(finenesses) <= 10_000
+
+
+def _each_on_its_own_part(sheet: Sheet, claims: list[Claim]) -> bool:
+    """Whether every mark names a part that was tested, and the marks of one part agree."""
+    by_part: dict[str, list[int]] = {}
+    for claim in claims:
+        by_part.setdefault((claim.covers or claim.where).strip().casefold(), []).append(int(claim.fineness or 0))
+    return by_part.keys() <= set(sheet.found.parts) - {""} and all(_alike(each) for each in by_part.values())
 
 
 def fillings(sheet: Sheet) -> None:
@@ -97,11 +119,19 @@ def magnets(sheet: Sheet) -> None:
             sheet.say("magnet-part", f"A magnet pulls strongly{where}: that part is steel.")
             sheet.judge(12, "mixed-parts", "shown", "magnet-part")
             sheet.owed.add("separate-parts")
+        elif part_of(magnet) and _reads_base(sheet, part_of(magnet)):
+            sheet.say("magnet-part", f"A magnet pulls weakly{where}: that part reads as base metal.")
         elif sheet.cavity:
             sheet.say("magnet-filling", f"A magnet pulls{where}: a steel rod or filling inside.")
         else:
             how = "strongly" if magnet.pull == "strong" else "weakly"
             sheet.block("magnet-body", f"A magnet pulls {how}{where}: iron, nickel or cobalt inside.", "filed-xrf")
+
+
+def _reads_base(sheet: Sheet, part: str) -> bool:
+    """Whether every reading of a part saw base metal; the pull is then that of what was read."""
+    metals = {sight.metal for sight in sheet.body if sight.part == part}
+    return metals == {"base"}
 
 
 def _platinum_cobalt(sight: Sight) -> bool:

@@ -30,6 +30,8 @@ LEAST_GOLD_PPM = 20_000
 """What the thinnest gold plate still shows: 0.1 micrometre of 10 karat over brass reads 16 per thousand."""
 THICK_RHODIUM_PPM = 300_000
 """One micrometre of rhodium reads 142 per thousand over white gold; what shows through a thicker one is too little."""
+VAGUEST_PPM = 100_000
+"""Uncertainty above which a reading is no measure of fineness: more than two karats either way, a project choice."""
 LAYER_DROP_PPM = 100_000
 
 
@@ -41,6 +43,8 @@ def readings(sheet: Sheet) -> None:
         plate = f"; rhodium {thousandths(sight.rhodium_ppm)} taken out" if sight.rhodium_ppm else ""
         good = thousandths(sight.u_ppm)
         sheet.say(rule, f"X-ray, {sight.label}: {sight.figures()} per thousand, good to {good}; {depth}{plate}.")
+        if sight.u_ppm > VAGUEST_PPM:
+            sheet.block("reading-too-vague", f"A reading that is good to {good} per thousand tells no fineness.", "xrf")
     for sights in sheet.by_part(sheet.found.sights).values():
         sheet.body += [sight for sight in sights if sight.exposed] or sights
 
@@ -57,6 +61,10 @@ def parts(sheet: Sheet) -> None:
         sheet.say("parts-differ", f"Parts differ: {'; '.join(shown)}. A mark covers the part it is on.")
         sheet.judge(10, "mixed-parts", "shown", "parts-differ")
         sheet.owed.add("separate-parts")
+        if sheet.lot:
+            text = "The pieces of a lot differ: they are sorted and bought apart, or melted and assayed."
+            sheet.say("lot-differs", text)
+            sheet.owed.add("melt-assay")
 
 
 def _span(sights: Iterable[Sight]) -> str:
@@ -128,6 +136,12 @@ def claimed_metal(sheet: Sheet) -> None:
         return
     sheet.absent = True
     sheet.block("claimed-metal-absent", f"The mark claims {names}; the reading is {read}.")
+    if sheet.metal and sheet.seen and sheet.seen.low_ppm >= THIN_GOLD_PPM:
+        text = f"What was read is {sheet.metal} {sheet.seen.words()} per thousand, where tested"
+        sheet.say("other-metal-read", f"{text}; under a mark that is not true it is paid on a melt assay only.")
+        # Silver sold as something finer is sent back: a melt assay would cost more than it decides.
+        if sheet.metal != "silver":
+            sheet.owed.add("melt-assay")
     if len(wanted) == 1 and sheet.metal:
         sheet.metal = next(iter(wanted))
         assert sheet.metal is not None

@@ -36,6 +36,8 @@ class Sheet:
     gross_mg: int | None = None
     net_mg: int | None = None
     colour: str = ""
+    lot: bool = False
+    """several articles under one line: each spot is a piece"""
     reasons: list[Reason] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
     suspicions: set[str] = field(default_factory=set)

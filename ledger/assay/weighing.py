@@ -44,6 +44,7 @@ def weigh(
     consent: bool | None = None,
     made: Made | None = None,
     stones: StonesWeight | None = None,
+    lot: bool = False,
     policy: Policy | None = None,
     program: str = "",
 ) -> Assessment:
@@ -52,20 +53,23 @@ def weigh(
     marks: (text, where) as read. gross_mg, stones_mg, net_mg: milligrams, None where not known. colour: of the metal,
     as the slip has it. stone_set: stones are described. consent: the seller's answer about tests that leave a mark;
     None: not said here. made: where and when the article was made, as far as it is known. stones: their weight
-    by their sizes, where net rests on it. program: name and version that stand in the record.
+    by their sizes, where net rests on it. lot: several articles under one line; a spot is then a piece. program: name
+    and version that stand in the record.
     """
     policy = policy or Policy()
     if net_mg is None and gross_mg is not None and (stones_mg is not None or not stone_set):
         net_mg = max(0, gross_mg - (stones_mg or 0))
+    tests = [_of_piece(test) for test in tests] if lot else tests
     claims = _claims(marks, made)
     found = lay_out(tests, policy, stone_set=stone_set, consent=consent)
-    sheet = Sheet(found, claims, policy, gross_mg, net_mg, colour)
+    sheet = Sheet(found, claims, policy, gross_mg, net_mg, colour, lot)
     sheet.reasons += found.set_aside
     off_mg = _stones(sheet, stones)
     _weights(sheet)
     judging.marks(sheet)
     metals.readings(sheet)
     metals.parts(sheet)
+    judging.marks_differ(sheet)
     metals.fineness(sheet)
     judging.fillings(sheet)
     judging.magnets(sheet)
@@ -89,7 +93,16 @@ def weigh(
         _against_thought(
             sheet,
             melted,
-            weigh(unmelted, marks=marks, net_mg=net_mg, colour=colour, stone_set=stone_set, made=made, policy=policy),
+            weigh(
+                unmelted,
+                marks=marks,
+                net_mg=net_mg,
+                colour=colour,
+                stone_set=stone_set,
+                made=made,
+                lot=lot,
+                policy=policy,
+            ),
         )
     assessment = _conclude(sheet, melted, program)
     if assessment.paid_on == "net":
@@ -156,6 +169,13 @@ def _covers(mark: tuple[str, str], name: str, made: Made | None) -> bool:
     """Whether a mark is of this part; a mark of no place is of the unnamed rest."""
     places = {claim.covers.casefold() for claim in marks.read(*mark, made)} or {mark[1].casefold()}
     return name in places or (bool(name) and any(name in place for place in places))
+
+
+def _of_piece(test: Test) -> Test:
+    """A test of a lot: where no part is named, the spot says which piece it is of."""
+    if not isinstance(test, Xrf):
+        return replace(test, part=test.part or test.spot)
+    return replace(test, readings=tuple(replace(each, part=each.part or each.spot) for each in test.readings))
 
 
 def _of_part(test: Test, name: str) -> Test | None:
@@ -247,7 +267,7 @@ def weights_of(item: Mapping[str, Any], field: str = "item") -> Weights:
 def weigh_item(
     item: Mapping[str, Any], *, policy: Policy | None = None, program: str = "", field: str = "item"
 ) -> Assessment:
-    """The assessment of an item as a slip holds it: evidence, marks, weighings, metal_colour, stones, consent, made.
+    """The assessment of an item of a slip: evidence, marks, weighings, metal_colour, stones, consent, made, kind.
 
     Also takes a document that has those members alone. Raises: InputError for a member that cannot be read.
     """
@@ -265,6 +285,7 @@ def weigh_item(
         consent={"given": True, "refused": False}.get(str(item.get("consent"))),
         made=None if made is None or _is_unknown(made) else Made.read(made, f"{field}.made"),
         stones=weights.estimate,
+        lot=item.get("kind") == "lot",
         policy=policy,
         program=program,
     )

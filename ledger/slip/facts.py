@@ -69,11 +69,11 @@ def facts_of(
 
 
 def evidence_of(item: Item) -> Facts:
-    """What assay weighs of one item, as a document holds it: evidence, marks, weighings, colour, stones, making."""
+    """What assay weighs of one item, as a document holds it: evidence, marks, weighings, colour, kind, stones, making."""
     return {name: writing.plain(value) for name in _WEIGHED if (value := getattr(item, name)) is not None}
 
 
-_WEIGHED = ("evidence", "marks", "weighings", "metal_colour", "stones", "made", "consent")
+_WEIGHED = ("evidence", "marks", "weighings", "metal_colour", "stones", "made", "consent", "kind")
 
 
 def _said(**members: Any) -> Facts:
