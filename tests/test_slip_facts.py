@@ -214,3 +214,5 @@ class TestEvidenceForAssay:
         assert isinstance(slip().items[2].marks, NotKnown)
         assert handed["stones"] == []
         assert handed["weighings"][0]["paid_on"] is True
+        # A lot is weighed up as one: its spots are its pieces.
+        assert (handed["kind"], slip().items[2].kind) == ("lot", "lot")

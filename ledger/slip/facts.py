@@ -69,7 +69,7 @@ def facts_of(
 
 
 def evidence_of(item: Item) -> Facts:
-    """What assay weighs of one item, as a document holds it: evidence, marks, weighings, colour, kind, stones, making."""
+    """What assay weighs of one item, as a document holds it: evidence, marks, weights, colour, kind, stones, making."""
     return {name: writing.plain(value) for name in _WEIGHED if (value := getattr(item, name)) is not None}
 
 
