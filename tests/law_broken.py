@@ -24,6 +24,11 @@ def when(condition: str) -> bytes:
 # brings its own from.
 BROKEN: dict[str, tuple[bytes, int, str]] = {
     "a misspelt key": (hold(HOLD.replace("length", "lenght")), 17, "'lenght' is not a key of [[hold]]; write 'length'"),
+    "a hold that runs from its own end": (
+        hold(HOLD + 'start = "end:h"\n'),
+        12,
+        "the time of 'h' runs from its own end, straight or by way of others; write another start.",
+    ),
     "a key nobody knows": (
         hold(HOLD + "xyz = 1\n"),
         20,

@@ -149,8 +149,11 @@ class TestEvents:
         )
 
     def test_rules_that_wait_for_each_other_wait_for_ever(self) -> None:
-        one, two = hold_rule('"end:b"', "a"), hold_rule('"end:a"', "b")
-        assert {found.waiting_for for found in weighed(one, two).holds} <= {"end:a", "end:b"}
+        one = file_of(hold_rule('"end:xx-two/b"', "a"), jurisdiction='"xx-one"')
+        two = file_of(hold_rule('"end:xx-one/a"', "b"), jurisdiction='"xx-two"')
+        holds = weigh([one, two], facts(), at=AT).holds
+        assert {found.waiting_for for found in holds} <= {"end:xx-one/a", "end:xx-two/b"}
+        assert {found.cautious for found in holds} == {None}
 
     @pytest.mark.parametrize("start", ["end:nothing", "due:nothing", "due:xx-other/r", "request:x", "event:y"])
     def test_what_never_happened_is_waited_for(self, start: str) -> None:

@@ -246,3 +246,18 @@ class TestConditions:
             "undecided",
             "ahead",
         ]
+
+
+class TestText:
+    """Case, spaces and the form of an apostrophe do not make another place."""
+
+    @pytest.mark.parametrize(
+        "said", ["Prince George's", "prince george\u2019s", " Prince  George's ", "PRINCE GEORGE\u02bcS"]
+    )
+    def test_a_county_is_the_same_however_it_is_typed(self, said: str) -> None:
+        test = Compare(FACTS["shop.county"], "is", "Prince George's")
+        assert test.decide({"shop": {"county": said}}, {}) is True
+
+    def test_another_county_is_another(self) -> None:
+        test = Compare(FACTS["shop.county"], "is", "Prince George's")
+        assert test.decide({"shop": {"county": "Prince Georges"}}, {}) is False

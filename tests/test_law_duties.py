@@ -4,6 +4,7 @@ from typing import Any, Final
 
 import pytest
 
+from ledger.errors import InputError
 from ledger.law.answers import Broken, Met, Undecided
 from ledger.law.duties import Duties, weigh
 from ledger.law.rules import RuleFile
@@ -429,3 +430,11 @@ class TestRetaining:
         found = weigh([file], facts(), at=AT)
         assert isinstance(found.duties[0].outcome, Undecided)
         assert shown(found.retention[0].at_most) == "2026-11-27T00:00-05:00"
+
+
+@pytest.mark.parametrize("lines", [(1, 1), (0, 1), (-1, 1)])
+def test_two_items_never_share_a_line(lines: tuple[int, int]) -> None:
+    """A hold names its item by the line: one that is doubled or below one would free or hold another."""
+    goods = [{"line": line, "metal": "gold"} for line in lines]
+    with pytest.raises(InputError, match="items"):
+        weigh([file_of()], {"items": goods}, at=local("2026-11-24T10:15"))

@@ -450,3 +450,16 @@ class TestVocabulary:
 
     def test_samples_have_the_head_that_the_tests_count_lines_by(self) -> None:
         assert len(HEAD.strip().splitlines()) == 9
+
+
+def test_rules_that_wait_for_each_other_are_both_named() -> None:
+    """A ring of starts is found over any number of rules, and a line of them is none."""
+    body = 'length = 10\nunit = "days"\nforbids = ["sell"]\n'
+    ring = [
+        rule("hold", name, body + f'start = "end:{other}"\n') for name, other in (("a", "b"), ("b", "c"), ("c", "a"))
+    ]
+    with pytest.raises(RuleFileWrong) as wrong:
+        files.read(text_of(*ring), "town.toml")
+    assert [sum(f"the time of '{name}' runs" in one for one in wrong.value.faults) for name in "abc"] == [1, 1, 1]
+    line = [*ring[:2], rule("hold", "c", body)]
+    assert len(files.read(text_of(*line), "town.toml").rules) == 3

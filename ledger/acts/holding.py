@@ -19,6 +19,7 @@ from ledger.book.pages import Book, Page
 from ledger.chain.entries import Entry
 from ledger.errors import InputError, Said
 from ledger.law import holds as law
+from ledger.law.counting import utc
 from ledger.law.judging import scope
 from ledger.law.rules_times import OrderRule
 from ledger.moments import local_text, parse_local
@@ -161,7 +162,7 @@ def _notice_due(page: Page, given: ordered.Given) -> dict[str, str | None]:
         for one in _on(page, given, slip, line)
         if one.state is not None and one.state.notice_due is not None
     ]
-    return {"notice_due": local_text(min(due)) if due else None}
+    return {"notice_due": local_text(min(due, key=utc)) if due else None}
 
 
 def _on(page: Page, given: ordered.Given, slip: int, line: int) -> list[ordered.OnItem]:
@@ -273,7 +274,7 @@ class Standing:
 
     def free_at(self, moment: datetime) -> bool:
         """Whether no hold and no order forbids selling it now."""
-        return self.waiting_for is None and (self.cautious is None or self.cautious <= moment)
+        return self.waiting_for is None and (self.cautious is None or utc(self.cautious) <= utc(moment))
 
 
 def standing(book: Book, *, at: datetime | None = None) -> Sequence[Standing]:

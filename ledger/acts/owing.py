@@ -19,6 +19,7 @@ from ledger.book.pages import Book
 from ledger.chain import canonical
 from ledger.errors import InputError
 from ledger.law import reports as law_reports
+from ledger.law.counting import utc
 from ledger.moments import local_text, parse_local, parse_moment
 from ledger.shop import adopted
 
@@ -58,7 +59,7 @@ class Owed:
 
     def late_at(self, now: datetime) -> bool:
         """Whether what its rule asks was done after it was due, or was not done and is due."""
-        return (self.met_at or now) > self.due
+        return utc(self.met_at or now) > utc(self.due)
 
     def lateness(self, now: datetime) -> str:
         """Why it is late, in words; nothing for one that is not."""

@@ -13,6 +13,7 @@ True
 True
 """
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -135,8 +136,16 @@ def _both(fact: Fact, other: Fact, frame: Frame, asked: Asked) -> tuple[Any, Any
     return one, two
 
 
+_APOSTROPHES = str.maketrans({"\u2019": "'", "\u2018": "'", "\u02bc": "'"})
+
+
 def _plain(text: Any) -> Any:
-    return text.casefold().strip() if isinstance(text, str) else text
+    """Text as it is compared: case, spaces, apostrophes and compatibility forms do not count."""
+    if not isinstance(text, str):
+        return text
+    if not text.isascii():
+        text = unicodedata.normalize("NFKC", text).translate(_APOSTROPHES)
+    return " ".join(text.casefold().split())
 
 
 def _has(value: Sequence[Any], wanted: Any) -> bool:

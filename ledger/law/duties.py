@@ -216,11 +216,14 @@ def _check(facts: Mapping[str, Any], at: datetime) -> None:
         listed = facts.get(name, [])
         if not isinstance(listed, list | tuple):
             raise InputError(field=f"facts.{name}", given=listed, wanted="a list of tables")
+        seen: set[int] = set()
         for place, one in enumerate(listed, 1):
             _is_table(one, f"{name}[{place}]")
-            if type(one.get(number, place)) is not int:
+            which = one.get(number, place)
+            if type(which) is not int or which < 1 or which in seen:
                 field = f"facts.{name}[{place}].{number}"
-                raise InputError(field=field, given=one[number], wanted="a whole number")
+                raise InputError(field=field, given=which, wanted="a whole number from 1 that no other one has")
+            seen.add(which)
 
 
 def _is_table(value: Any, name: str) -> None:

@@ -40,6 +40,48 @@ def faults(document: Mapping[str, Any], wrong: frozenset[Path] = frozenset()) ->
             if "calendar" not in document and raw.get("calendar") != "shop" and needs_days_off(raw):
                 says = "it counts working days, so the file needs a [calendar] with its days off; write one."
                 found.append(Fault(here, says))
+    return found + list(_rings(document))
+
+
+def _rings(document: Mapping[str, Any]) -> Iterator[Fault]:
+    """Faults of rules whose time runs from each other, so that it never begins."""
+    waits = {
+        raw["id"]: frozenset(_awaited(raw))
+        for kind in ("hold", "order", "report", "task", "retain", "pay")
+        for _, raw in _tables(document.get(kind))
+        if isinstance(raw.get("id"), str)
+    }
+    for kind in KINDS:
+        for number, raw in _tables(document.get(kind)):
+            name = raw.get("id")
+            if isinstance(name, str) and name in _reached(name, waits):
+                says = f"the time of '{name}' runs from its own end, straight or by way of others; write another start."
+                yield Fault((kind, number, "id"), says)
+
+
+def _awaited(value: Any, key: str = "") -> Iterator[str]:
+    """Ids of the rules of this file from whose due day or end a rule's time runs."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from _awaited(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _awaited(inner, key)
+    elif isinstance(value, str) and key in ("start", "later_of", "earlier_of"):
+        what, _, name = value.partition(":")
+        if what in ("due", "end"):
+            yield name
+
+
+def _reached(name: str, waits: Mapping[str, frozenset[str]]) -> set[str]:
+    """Rules that one comes to by going from rule to awaited rule, itself only if it comes back."""
+    found: set[str] = set()
+    left = list(waits.get(name, ()))
+    while left:
+        one = left.pop()
+        if one not in found:
+            found.add(one)
+            left += waits.get(one, ())
     return found
 
 
