@@ -79,6 +79,13 @@ class TestLots:
             ("c", "plated"),
         ]
 
+    def test_a_mark_of_a_chain_is_not_of_the_piece_called_a(self) -> None:
+        def of_a(where: str) -> str:
+            lot = weigh_item({**self.LOT, "marks": [{"text": "18K", "where": where}]})
+            return {part.part: part.standing for part in lot.parts}["a"]
+
+        assert (of_a("chain"), of_a("piece a")) == ("no-claim", "below")
+
     def test_one_filed_piece_shows_nothing_of_the_others(self) -> None:
         pieces = [at("a", GOLD_14, "spot"), at("b", GOLD_14, "spot")]
         lot = weigh_item({**self.LOT, "marks": [{"text": "14K"}], "evidence": [*pieces, filed("a", **GOLD_14)]})

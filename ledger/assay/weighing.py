@@ -168,7 +168,8 @@ def _each_part(
 def _covers(mark: tuple[str, str], name: str, made: Made | None) -> bool:
     """Whether a mark is of this part; a mark of no place is of the unnamed rest."""
     places = {claim.covers.casefold() for claim in marks.read(*mark, made)} or {mark[1].casefold()}
-    return name in places or (bool(name) and any(name in place for place in places))
+    # Pieces of a lot are called by a letter or a number, which many a word holds.
+    return name in places or any(name in (place if len(name) > 2 else place.split()) for place in places if name)
 
 
 def _of_piece(test: Test) -> Test:
