@@ -57,6 +57,14 @@ class TestNothingFound:
         assert answered.matched[0].found
         assert check_book(sqlite_shop).entries == size
 
+    def test_a_word_that_articles_bear_and_nothing_compares_is_not_passed_over(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record(("items.0.style", "doorknob, ribbed"))
+        size = check_book(sqlite_shop).entries
+        for line in ("silver doorknob", "two silver doorknobs"):
+            with pytest.raises(InputError, match="doorknob"):
+                answering.nothing_found(sqlite_shop.book, [line], ASKED, "a4", at=sqlite_shop.local())
+        assert check_book(sqlite_shop).entries == size
+
     def test_a_question_without_a_power_is_not_answered(self, sqlite_shop: Shop) -> None:
         with pytest.raises(InputError, match="power"):
             answering.nothing_found(sqlite_shop.book, ["spoon"], {"agency": "A"}, "a4", at=sqlite_shop.local())

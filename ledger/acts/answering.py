@@ -39,13 +39,18 @@ def nothing_found(
 ) -> Answered:
     """The negative answer to a list of articles; without entry and papers where something was found.
 
-    asked_by: agency and power, and officer and case if known. Raises: InputError without a power, LockedError.
+    asked_by: agency and power, and officer and case if known. Raises: InputError without a power, or for a line
+    with a word that articles bear and no comparison knows; LockedError.
     """
     if not asked_by.get("power"):
         raise InputError(field="power", given="nothing", wanted="what the question rests on: section, consent, warrant")
     matched = matching.match(book, asked, appraised=appraised)
     if any(one.found for one in matched):
         return Answered(matched)
+    for line in asked:
+        for word in matching.unread(book, line):
+            wanted_words = f"words that can be compared: articles bear {word!r}; see `inquiry search {word}`"
+            raise InputError(field="list", given=line, wanted=wanted_words)
     kept, entry = matching.ask(book, asked, asked_by, appraised=appraised)
     # From here on it stands in the book what was asked and that nothing was found.
     paper = _paper(book, asked, asked_by, entry, sheet, at)

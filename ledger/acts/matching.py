@@ -37,7 +37,8 @@ _LOOKED_AT = 100
 RULES = (
     "features, sizes, weights, dates, initials, names and serial numbers compared as ledger.likeness says; strong only"
     f" if fewer than {BY_CHANCE:g} articles of this book would agree as much by chance, and"
-    f" no more than {AS_LIKE} are as like"
+    f" no more than {AS_LIKE} are as like; an article that agrees only in what many have, such as kind, metal or size,"
+    " does not count as found"
 )
 
 
@@ -111,6 +112,15 @@ def match(book: Book, asked: Sequence[str], *, most: int = 3, appraised: bool = 
         items = tables.items.c
         of = connection.execute(sa.select(sa.func.count()).where(items.book == book.origin)).scalar_one()
         return tuple(_match(connection, book.origin, line, of, most, appraised=appraised) for line in asked)
+
+
+def unread(book: Book, line: str) -> tuple[str, ...]:
+    """Words of a line that no comparison knows, though articles of the book bear them. Writes nothing."""
+    words = traits.unknown(line)
+    forms = {form: word for word in words for form in (word, word + "s", word.removesuffix("s"))}
+    with engines.reading(book.engine) as connection:
+        borne = words_index.counts(connection, book.origin, forms)
+    return tuple(word for word in words if word in {forms[form] for form, count in borne.items() if count})
 
 
 def _match(connection: sa.Connection, book: str, asked: str, of: int, most: int, *, appraised: bool) -> Matched:

@@ -157,6 +157,12 @@ def read(text: str) -> Traits:
     )
 
 
+def unknown(text: str) -> tuple[str, ...]:
+    """Words of four letters and more that stand for no feature and are not among those that tell nothing."""
+    words = (word for word in _words(folded(text)) if len(word) >= 4 and word.isalpha())
+    return tuple(dict.fromkeys(word for word in words if _meant(word) not in _KNOWN))
+
+
 def _words(plain: str) -> list[str]:
     return _WORD.findall(re.sub(r"['’](?=s\b)", "", plain))
 
