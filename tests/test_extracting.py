@@ -97,6 +97,15 @@ class TestExtracting:
         narrow = names_in(handed(sqlite_shop, parts=("item/1/price",), papers=False))
         assert narrow == {"item/1/price"}
 
+    def test_prices_and_a_dossier_beside_named_parts_are_in_it_only_where_asked_for(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        document = {"recipient": "Canary Agency", "basis": "s. 12", "items": ["1/1"]}
+        assert "item/1/description" in names_in(handed(sqlite_shop))
+        assert "item/1/price" not in names_in(handed(sqlite_shop))
+        assert extracting.read_wanted(document).papers
+        assert not extracting.read_wanted({**document, "parts": ["item/1/description"]}).papers
+        assert extracting.read_wanted({**document, "parts": ["item/1/description"], "papers": True}).papers
+
     def test_another_item_of_the_slip_is_not_in_it(self, sqlite_shop: Shop) -> None:
         ring = sqlite_shop.slip().items[0]
         assert ring is not None
@@ -298,6 +307,27 @@ class TestAltering:
         mixed = signed_anew({**new, "seal.txt": old["seal.txt"]}, keys.sign, keys.public, sqlite_shop.book.origin)
         assert "is not one for this entry and this seal" in verify.check(zipped(mixed)).faults[0]
 
+    def test_words_below_the_manifests_signature_are_refused(self, made: tuple[bytes, str]) -> None:
+        files = files_of(made[0])
+        said = zipped({**files, "manifest.note": files["manifest.note"] + b"Certified by the court.\n"})
+        assert verify.check(said, made[1]).faults == ["The manifest has a line below its text that is no signature."]
+        signed = files["manifest.note"] + "\u2014 witness.example AAAAAAAA\n".encode()
+        assert verify.check(zipped({**files, "manifest.note": signed}), made[1]).faults == []
+
+    def test_bytes_before_the_zip_are_refused(self, made: tuple[bytes, str]) -> None:
+        words = "Something stands in the zip before its first file, so that two readers may see two files."
+        for data in (made[0] + made[0], after(b"PK\x03\x04", files_of(made[0]))):
+            assert verify.check(data, made[1]).faults == [words]
+
+    def test_a_file_that_does_not_unpack_is_a_fault_in_words(self, made: tuple[bytes, str]) -> None:
+        kept = io.BytesIO()
+        with zipfile.ZipFile(kept, "w", zipfile.ZIP_DEFLATED) as packed:
+            packed.writestr("HOW-TO-VERIFY.txt", b"words " * 200)
+        at = len("HOW-TO-VERIFY.txt") + 30
+        data = kept.getvalue()[:at] + b"\xff" * 8 + kept.getvalue()[at + 8 :]
+        (fault,) = verify.check(data).faults
+        assert fault.startswith("This is not a zip that can be read")
+
     def test_a_fingerprint_that_is_cut_is_no_yes(self, made: tuple[bytes, str]) -> None:
         assert "64 digits" in verify.check(made[0], made[1][:-4]).faults[0]
 
@@ -344,6 +374,8 @@ class TestStrangers:
             "removed": zipped({name: kept for name, kept in files.items() if name != "seal.txt"}),
             "added": zipped({**files, "papers/extra.pdf": b"x"}),
             "forged": zipped(resigned(files)),
+            "line": zipped({**files, "manifest.note": files["manifest.note"] + b"Certified by the court.\n"}),
+            "before": after(b"PK\x03\x04", files),
         }
         told = {name: base64.b64encode(kept).decode() for name, kept in cases.items()}
         script = (
@@ -369,6 +401,18 @@ class TestStrangers:
             assert said[name]["faults"] == ours.faults, name
             assert said[name]["says"] == ours.says, name
         assert said["sound"]["faults"] == []
+
+
+def after(before: bytes, files: Files) -> bytes:
+    """A zip in which other bytes stand before the first file, with places that count them."""
+    kept = io.BytesIO(before)
+    kept.seek(0, io.SEEK_END)
+    start = kept.tell()
+    with zipfile.ZipFile(kept, "a") as made:
+        assert made.start_dir == start
+        for name, data in files.items():
+            made.writestr(name, data)
+    return kept.getvalue()
 
 
 def run(folder: Path, *command: str) -> subprocess.CompletedProcess[str]:

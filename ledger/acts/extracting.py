@@ -72,11 +72,13 @@ def read_wanted(document: Mapping[str, Any]) -> Wanted:
     for name, text in zip(("recipient", "basis"), texts, strict=True):
         if not isinstance(text, str) or not text.strip():
             raise InputError(field=name, given=text, wanted="text")
-    flags = {"parties": document.get("parties", False), "papers": document.get("papers", True)}
+    names = _texts(document, "parts")
+    # A dossier tells more than a few parts: beside named parts it is handed out only where it is asked for.
+    flags = {"parties": document.get("parties", False), "papers": document.get("papers", not names)}
     for name, flag in flags.items():
         if not isinstance(flag, bool):
             raise InputError(field=name, given=flag, wanted="true or false")
-    names, numbers = _texts(document, "parts"), document.get("entries", [])
+    numbers = document.get("entries", [])
     if not isinstance(numbers, list) or not all(type(one) is int and one >= 0 for one in numbers):
         raise InputError(field="entries", given=numbers, wanted="a list of entry numbers")
     items = tuple(holding.item_named(one, "items") for one in _texts(document, "items"))
@@ -184,6 +186,8 @@ def _may_see(name: str, wanted: Wanted, entry: Entry) -> bool:
         return any(fnmatch.fnmatchcase(name, one) for one in wanted.parts)
     if any(fnmatch.fnmatchcase(name, one) for one in _PARTIES):
         return True
+    if fnmatch.fnmatchcase(name, "item/*/price"):
+        return False
     slips = {int(one.split("/")[1]) for one in entry.about if one.startswith(("slip/", "item/"))}
     return any(slip in slips and name.startswith(f"item/{line}/") for slip, line in wanted.items)
 

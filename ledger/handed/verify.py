@@ -17,6 +17,7 @@ import re
 import sys
 import unicodedata
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -35,6 +36,7 @@ _OTHERS = re.compile(
     r"|papers/[A-Za-z0-9][A-Za-z0-9._-]{0,120}\.(?:pdf|json)"
 )
 _HEX = re.compile(r"[0-9a-f]{64}")
+_SIGNATURE = re.compile(r"\u2014 [^\s+]+ [A-Za-z0-9+/]+={0,2}")
 
 
 class Fault(Exception):
@@ -85,6 +87,8 @@ def _files(data: bytes) -> dict[str, bytes]:
             members = opened.infolist()
             if len(members) > MOST_FILES or sum(one.file_size for one in members) > MOST_BYTES:
                 raise Fault("The file unpacks to more than an extract may hold.")
+            if min((one.header_offset for one in members), default=0) != 0:
+                raise Fault("Something stands in the zip before its first file, so that two readers may see two files.")
             files: dict[str, bytes] = {}
             for one in members:
                 if one.filename in files:
@@ -94,7 +98,7 @@ def _files(data: bytes) -> dict[str, bytes]:
                 if one.filename not in NEEDED and not _OTHERS.fullmatch(one.filename):
                     raise Fault(f'The file "{one.filename}" does not belong into an extract.')
                 files[one.filename] = opened.read(one)
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as wrong:
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as wrong:
         raise Fault(f"This is not a zip that can be read ({wrong}).") from None
     for name in NEEDED:
         if name not in files:
@@ -145,6 +149,8 @@ def _signed(note: str, key: Ed25519PublicKey, origin: str, what: str) -> str:
     text, gap, lines = note.rpartition("\n\n")
     if not gap or not lines.endswith("\n"):
         raise Fault(f"{what} is not a signed note.")
+    if not all(_SIGNATURE.fullmatch(line) for line in lines[:-1].split("\n")):
+        raise Fault(f"{what} has a line below its text that is no signature.")
     ours = [line for line in lines.splitlines() if line.startswith(f"\u2014 {origin} ")]
     if len(ours) != 1:
         raise Fault(f"{what} is not signed by the book's key.")
