@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from ledger.assay.assessments import Interval
 from ledger.assay.weighing import weigh_item
 from tests.assay_samples import Document, assess, dense, filed, owed, xrf, xrf_of
 
@@ -110,6 +111,22 @@ class TestVagueReadings:
         ring = assess(vague, dense(10.0, 13.1), marks="14K", grams=10.0)
         assert (ring.construction, ring.standing, ring.payable) == ("undetermined", "not-known", None)
         assert owed(ring) == ["xrf"]
+
+    def test_a_reading_finer_than_any_is_given_the_owner_s_own_uncertainty(self) -> None:
+        ring = assess({**xrf_of(GOLD_14), "uncertainty": "0.001"}, dense(10.0, 13.1), marks="14K", grams=10.0)
+        assert ring.seen == Interval(574_000, 594_000)
+
+    def test_an_assay_that_allows_everything_is_none_and_one_of_nothing_has_the_usual_doubt(self) -> None:
+        # Touchstone and fire assay often agree within 5 per thousand: Walchli, Gold Bulletin 14 (1981).
+        melt: Document = {"test": "melt", "metal": "gold", "fineness": "584", "method": "fire-assay"}
+        vague = assess({**melt, "uncertainty": "900"}, marks="14K", grams=10.0)
+        assert (vague.payable, "figure-set-aside" in vague.rules) == (None, True)
+        assert assess({**melt, "uncertainty": "0"}, marks="14K", grams=10.0).payable == Interval(579_000, 589_000)
+
+    def test_a_filed_spot_in_per_cent_is_no_layer(self) -> None:
+        ring = assess(xrf_of(GOLD_14), filed(Au=58.4, Ag=11.9, Cu=25.7, Zn=4), marks="14K", grams=4.0)
+        assert (ring.construction, ring.standing, ring.payable) == ("undetermined", "not-known", None)
+        assert "xrf" in owed(ring)
 
 
 class TestAnotherMetalThanTheMarks:

@@ -120,7 +120,7 @@ class TestPicture:
         assert float(hatched[0].attrib["width"]) == pytest.approx(520 * 0.020, abs=0.01)
 
     def test_a_narrow_band_is_still_drawn(self) -> None:
-        picture = drawn(assess({**GOLD_14, "uncertainty": "0.1"}))
+        picture = drawn(assess({**GOLD_14, "uncertainty": "1"}))
         widths = [float(rect.attrib["width"]) for rect in picture.iter(f"{SVG}rect")]
         assert min(width for width in widths if width != 5) == 2.0
 

@@ -42,6 +42,10 @@ SYMBOLS = {"gold": "Au", "silver": "Ag", "platinum": "Pt", "palladium": "Pd"}
 RHODIUM_BIAS_PPM = 10_000
 """What is left over after rhodium is taken out of a reading: 3 to 11 per thousand too high under 0.25 to 1 micrometre,
 from a two-layer calculation with published attenuation tables."""
+LEAST_U_PPM = 1_000
+"""No X-ray reading is better than this (k = 2): fire assay, the reference, is good to about half of it, from memory."""
+VAGUEST_MELT_PPM = 100_000
+"""An assay that is good to no more than two karats either way is none: a choice of this project."""
 STONES_ESTIMATED_U = 0.05
 """Standard share by which the weight of stones reckoned from their size may be wrong: 10 % at k = 2, a choice of this
 project."""
@@ -247,9 +251,13 @@ def _aside(found: Findings, text: str) -> None:
 
 
 def _can_be(found: Findings, melt: Melt) -> bool:
-    if melt.fineness_ppm <= 1_000_000:
+    if melt.fineness_ppm > 1_000_000:
+        _aside(found, "A melt assay of more than 1000 per thousand cannot be right and is not used.")
+    elif (melt.uncertainty_ppm or 0) > VAGUEST_MELT_PPM:
+        good = thousandths(melt.uncertainty_ppm or 0)
+        _aside(found, f"A melt assay that is good to {good} per thousand tells no fineness and is not used.")
+    else:
         return True
-    _aside(found, "A melt assay of more than 1000 per thousand cannot be right and is not used.")
     return False
 
 
@@ -285,8 +293,10 @@ def _see(found: Findings, xrf: Xrf, reading: Reading, policy: Policy) -> None:
         return
     if rhodium:
         elements = {symbol: ppm * total // (total - rhodium) for symbol, ppm in elements.items()}
-    # Nothing is good to nothing: an uncertainty of 0 is one that was not said.
-    u_ppm = xrf.uncertainty_ppm or policy.u_ppm(xrf.instrument, xrf.geometry)
+    # Nothing is good to nothing: an uncertainty of 0, or nearly so, is one that was not said.
+    u_ppm = xrf.uncertainty_ppm or 0
+    if u_ppm < LEAST_U_PPM:
+        u_ppm = policy.u_ppm(xrf.instrument, xrf.geometry)
     sight = Sight(
         elements=elements,
         metal=metal_of(elements),

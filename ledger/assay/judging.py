@@ -318,5 +318,5 @@ def melts(sheet: Sheet) -> Interval | None:
 
 def _melt_interval(ppm: int, u_ppm: int | None) -> Interval:
     # Touchstone and fire assay often agree within 5 per thousand (Walchli, Gold Bulletin 14, 1981).
-    u = 5_000 if u_ppm is None else u_ppm
+    u = u_ppm or 5_000
     return Interval(max(0, ppm - u), min(1_000_000, ppm + u))

@@ -100,7 +100,7 @@ def below_the_surface(sheet: Sheet) -> None:
 
 
 def _one_against_other(sheet: Sheet, top: Sight, under: Sight) -> bool:
-    if top.metal == "base":
+    if top.metal == "base" or not (top.telling and under.telling):
         return True
     drop = top.ppm(top.metal) - under.ppm(top.metal)
     limit = int(math.sqrt(2) * max(top.u_ppm, under.u_ppm))
