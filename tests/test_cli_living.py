@@ -8,7 +8,7 @@ import pytest
 from tests.law_samples import recipient, rule, text_of
 from tests.paper_tools import text_of as words_of
 from tests.test_acts_tasks import event, permission, task
-from tests.till import MOMENT, Till
+from tests.till import FACTS, MOMENT, Till
 
 RULES = text_of(
     recipient("desk"),
@@ -172,6 +172,21 @@ class TestMargin:
         found = busy.answer("slip", "check", busy.slip(), code=7)
         assert [(one["question"], one["unanswered"]) for one in found["questions"]] == [("heirloom", ["item/1"])]
         assert "heirloom" not in busy.run("slip", "check", busy.slip(ANSWERED)).stdout
+
+    def test_a_question_about_the_shop_is_answered_by_its_facts(self, till: Till) -> None:
+        asked = '[[question]]\nid = "permanent"\nabout = "shop"\ntype = "flag"\nasks = "Is it?"\nwho = "owner"\n'
+        rules = text_of(
+            asked,
+            rule(
+                "ask", "place", 'effect = "warns"\nfields = [{ fact = "shop.answers.permanent", label = "Permanent" }]'
+            ),
+            jurisdiction='"xx-place"',
+        )
+        till.answer("law", "adopt", till.keep("place.toml", rules), "--compared-on", "2026-11-01")
+        assert "(permanent, of shop; owner answers)" in till.run("slip", "check", till.slip()).stdout
+        told = FACTS + "\n[answers]\npermanent = true\n"
+        till.answer("shop", "facts", till.keep("facts.toml", told.replace("from = 2026-01-01", "from = 2026-02-01")))
+        assert "permanent" not in till.run("slip", "check", till.slip()).stdout
 
     def test_papers_show_what_a_rule_file_asked_of_its_own(self, busy: Till) -> None:
         done = busy.answer("slip", "record", busy.slip(ANSWERED))

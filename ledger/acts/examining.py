@@ -44,6 +44,8 @@ class Examined:
     """what is still to be entered before the slip can be presented"""
     past: Sequence[Mapping[str, Any]] | None = None
     """the earlier slips that were counted"""
+    shop_answers: frozenset[str] = frozenset()
+    """ids of the questions about the shop that its facts answer"""
 
     def unanswered(self, answers: Mapping[str, str]) -> tuple[str, ...]:
         """Sentences about what stays undecided, or against the owner's policy, until a person gives a reason."""
@@ -120,6 +122,7 @@ def weigh(
         assessments=assessments,
         valuations=valuations,
         past=past,
+        shop_answers=frozenset(shop.get("answers", ())),
         duties=law.weigh(files, told, at=slip.occurred_at, recorded_at=max(recorded_at, slip.occurred_at)),
         policy=tuple(one for line, item in lines for one in _against(line, item, assessments[line], settings)),
         owed=(),

@@ -60,6 +60,9 @@ def _questions(examined: Examined) -> Iterator[tuple[QuestionAsked, tuple[str, .
     given |= {"slip": slip.answers} | {f"item/{line}": item.answers for line, item in enumerate(slip.items, 1)}
     for one in examined.duties.questions:
         name = one.fact.rpartition(".")[2]
+        if one.about == "shop":
+            yield one, () if name in examined.shop_answers or not one.subjects else ("shop",)
+            continue
         open_ = (each for each in one.subjects if name not in {answer.question for answer in given.get(each, ())})
         yield one, tuple(open_)
 
