@@ -328,6 +328,14 @@ class TestAltering:
         (fault,) = verify.check(data).faults
         assert fault.startswith("This is not a zip that can be read")
 
+    def test_a_locked_file_and_a_false_signature_are_told_in_plain_sentences(self, made: tuple[bytes, str]) -> None:
+        words = 'The file "HOW-TO-VERIFY.txt" is locked with a password, which an extract never has.'
+        assert verify.check(locked(made[0]), made[1]).faults == [words]
+        files = files_of(made[0])
+        false = zipped({**files, "manifest.note": b"x" + files["manifest.note"]})
+        (said,) = verify.check(false, made[1]).faults
+        assert said == "The manifest has a false signature: the text was changed, or another key signed it."
+
     def test_a_fingerprint_that_is_cut_is_no_yes(self, made: tuple[bytes, str]) -> None:
         assert "64 digits" in verify.check(made[0], made[1][:-4]).faults[0]
 
@@ -376,6 +384,8 @@ class TestStrangers:
             "forged": zipped(resigned(files)),
             "line": zipped({**files, "manifest.note": files["manifest.note"] + b"Certified by the court.\n"}),
             "before": after(b"PK\x03\x04", files),
+            "locked": locked(data),
+            "false": zipped({**files, "manifest.note": b"x" + files["manifest.note"]}),
         }
         told = {name: base64.b64encode(kept).decode() for name, kept in cases.items()}
         script = (
@@ -401,6 +411,12 @@ class TestStrangers:
             assert said[name]["faults"] == ours.faults, name
             assert said[name]["says"] == ours.says, name
         assert said["sound"]["faults"] == []
+
+
+def locked(data: bytes) -> bytes:
+    """The same zip, its first file marked as locked with a password in the list of files."""
+    at = data.index(b"PK\x01\x02") + 8
+    return data[:at] + bytes([data[at] | 1]) + data[at + 1 :]
 
 
 def after(before: bytes, files: Files) -> bytes:

@@ -91,6 +91,8 @@ def _files(data: bytes) -> dict[str, bytes]:
                 raise Fault("Something stands in the zip before its first file, so that two readers may see two files.")
             files: dict[str, bytes] = {}
             for one in members:
+                if one.flag_bits & 1:
+                    raise Fault(f'The file "{one.filename}" is locked with a password, which an extract never has.')
                 if one.filename in files:
                     raise Fault(
                         f'The name "{one.filename}" stands twice in the zip, so that two readers may see two files.'
@@ -161,7 +163,7 @@ def _signed(note: str, key: Ed25519PublicKey, origin: str, what: str) -> str:
     try:
         key.verify(signature[4:], (text + "\n").encode())
     except InvalidSignature:
-        raise Fault(f"The signature of {what} is false: the text was changed, or another key signed it.") from None
+        raise Fault(f"{what} has a false signature: the text was changed, or another key signed it.") from None
     return text + "\n"
 
 
