@@ -65,6 +65,13 @@ class TestNothingFound:
                 answering.nothing_found(sqlite_shop.book, [line], ASKED, "a4", at=sqlite_shop.local())
         assert check_book(sqlite_shop).entries == size
 
+    def test_a_common_article_is_not_denied_where_the_book_has_one(self, sqlite_shop: Shop) -> None:
+        sqlite_shop.record()
+        for asked in ("plain gold ring", "14K yellow band"):
+            answered = answering.nothing_found(sqlite_shop.book, [asked], ASKED, "a4", at=sqlite_shop.local())
+            assert not answered.nothing, asked
+            assert answered.matched[0].found[0].likeness.strength == "weak"
+
     def test_a_question_without_a_power_is_not_answered(self, sqlite_shop: Shop) -> None:
         with pytest.raises(InputError, match="power"):
             answering.nothing_found(sqlite_shop.book, ["spoon"], {"agency": "A"}, "a4", at=sqlite_shop.local())

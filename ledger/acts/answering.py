@@ -1,7 +1,8 @@
 """Answers a stolen-goods question of which nothing was found, so that the answer can be checked years later.
 
 Question, rules and the entries searched become an entry; what is handed out is a paper and an extract of that entry.
-Where anything is found there is no negative answer: a person must judge the pointers.
+Where anything is found there is no negative answer, and here what agrees in common things alone is found too: "plain
+gold ring" can hardly be denied. A person must judge the pointers.
 """
 
 from collections.abc import Sequence
@@ -44,14 +45,14 @@ def nothing_found(
     """
     if not asked_by.get("power"):
         raise InputError(field="power", given="nothing", wanted="what the question rests on: section, consent, warrant")
-    matched = matching.match(book, asked, appraised=appraised)
+    matched = matching.match(book, asked, appraised=appraised, common=True)
     if any(one.found for one in matched):
         return Answered(matched)
     for line in asked:
         for word in matching.unread(book, line):
             wanted_words = f"words that can be compared: articles bear {word!r}; see `inquiry search {word}`"
             raise InputError(field="list", given=line, wanted=wanted_words)
-    kept, entry = matching.ask(book, asked, asked_by, appraised=appraised)
+    kept, entry = matching.ask(book, asked, asked_by, appraised=appraised, common=True)
     # From here on it stands in the book what was asked and that nothing was found.
     paper = _paper(book, asked, asked_by, entry, sheet, at)
     wanted = extracting.Wanted(
@@ -73,7 +74,7 @@ def _paper(book: Book, asked: Sequence[str], asked_by: dict[str, str], entry: En
             recipient=", ".join(asked_by[name] for name in ("agency", "officer", "case") if asked_by.get(name)),
             basis=asked_by["power"],
             last=entry.seq - 1,
-            rules=matching.RULES,
+            rules=matching.rules(common=True),
             answered_at=moment(at),
         ),
         sheet,

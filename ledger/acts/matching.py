@@ -38,8 +38,13 @@ RULES = (
     "features, sizes, weights, dates, initials, names and serial numbers compared as ledger.likeness says; strong only"
     f" if fewer than {BY_CHANCE:g} articles of this book would agree as much by chance, and"
     f" no more than {AS_LIKE} are as like; an article that agrees only in what many have, such as kind, metal or size,"
-    " does not count as found"
 )
+_COMMON_TOO = {False: " does not count as found", True: " counts as found too"}
+
+
+def rules(*, common: bool) -> str:
+    """How articles were compared, in words. common: whether agreement in common things alone counts."""
+    return RULES + _COMMON_TOO[common]
 
 
 @dataclass(frozen=True)
@@ -103,15 +108,19 @@ def _is_table(text: str) -> bool:
     return len(rows) > 1 and len(counts) == 1 and counts != {1}
 
 
-def match(book: Book, asked: Sequence[str], *, most: int = 3, appraised: bool = False) -> tuple[Matched, ...]:
+def match(
+    book: Book, asked: Sequence[str], *, most: int = 3, appraised: bool = False, common: bool = False
+) -> tuple[Matched, ...]:
     """For each article asked for, the items most like it. Writes nothing.
 
-    appraised: finenesses come from appraisals, not from memory.
+    appraised: finenesses come from appraisals, not from memory. common: also items that agree in common things only.
     """
     with engines.reading(book.engine) as connection:
         items = tables.items.c
         of = connection.execute(sa.select(sa.func.count()).where(items.book == book.origin)).scalar_one()
-        return tuple(_match(connection, book.origin, line, of, most, appraised=appraised) for line in asked)
+        return tuple(
+            _match(connection, book.origin, line, of, most, appraised=appraised, common=common) for line in asked
+        )
 
 
 def unread(book: Book, line: str) -> tuple[str, ...]:
@@ -123,12 +132,14 @@ def unread(book: Book, line: str) -> tuple[str, ...]:
     return tuple(word for word in words if word in {forms[form] for form, count in borne.items() if count})
 
 
-def _match(connection: sa.Connection, book: str, asked: str, of: int, most: int, *, appraised: bool) -> Matched:
+def _match(
+    connection: sa.Connection, book: str, asked: str, of: int, most: int, *, appraised: bool, common: bool
+) -> Matched:
     wanted = traits.read(asked)
     sought = articles.sought(wanted)
     counts = words_index.counts(connection, book, {token for one in sought for token in one.tokens})
     candidates = {item: _traits_of(connection, book, item) for item in _promising(connection, book, sought, counts, of)}
-    ranked = ranking.rank(wanted, candidates, counts, of, appraised=appraised)
+    ranked = ranking.rank(wanted, candidates, counts, of, appraised=appraised, common=common)
     return Matched(asked, tuple(_found(connection, book, one) for one in ranked[:most]))
 
 
@@ -171,20 +182,26 @@ def _bearing(connection: sa.Connection, book: str, *sought: articles.Sought) -> 
 
 
 def ask(
-    book: Book, asked: Sequence[str], asked_by: dict[str, str], *, most: int = 3, appraised: bool = False
+    book: Book,
+    asked: Sequence[str],
+    asked_by: dict[str, str],
+    *,
+    most: int = 3,
+    appraised: bool = False,
+    common: bool = False,
 ) -> tuple[tuple[Matched, ...], Entry]:
     """A match whose list and answer are kept: who asked lies in the vault, the entry names only its own id.
 
     asked_by: agency, officer, case, power: what is known of who asks. Raises: LockedError, StorageError.
     """
-    found = match(book, asked, most=most, appraised=appraised)
+    found = match(book, asked, most=most, appraised=appraised, common=common)
     name = book.chance(8).hex()
     with engines.reading(book.engine) as connection:
         size = reading.size(connection, book.origin)
     told = {
         "found": [{"asked": one.asked, "pointers": [item.record() for item in one.found]} for one in found],
         "entries": size,
-        "rules": RULES,
+        "rules": rules(common=common),
     }
     held = [
         book.hold("inquiry", {"list": list(asked), "appraised": appraised, **asked_by}, name),

@@ -139,7 +139,7 @@ def match(asked: Asked, file: str, most: int, appraised: bool, asked_by: str | N
     else:
         found = matching.match(opened.a_book(asked), wanted, most=most, appraised=appraised)
     document = {
-        "rules": matching.RULES,
+        "rules": matching.rules(common=False),
         "entry": None if entry is None else entry.seq,
         "lines": [_record(one) for one in found],
     }

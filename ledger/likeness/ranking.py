@@ -21,6 +21,8 @@ BY_CHANCE = 0.05
 AS_LIKE = 3
 """if more articles than this are as like, none of them stands out"""
 _TENTHS_A_BIT = 5
+_PLAINLY = 14
+"""tenths of a kind of article and one thing more"""
 
 
 class Ranked(NamedTuple):
@@ -32,10 +34,17 @@ class Ranked(NamedTuple):
 
 
 def rank(
-    asked: Traits, candidates: Mapping[Key, Traits], counts: Mapping[str, int], of: int, *, appraised: bool = False
+    asked: Traits,
+    candidates: Mapping[Key, Traits],
+    counts: Mapping[str, int],
+    of: int,
+    *,
+    appraised: bool = False,
+    common: bool = False,
 ) -> list[Ranked]:
     """The candidates that are possible or strong, most like first.
 
+    common: also those that agree in nothing but common things, and disagree in none.
     counts: how many of the book's `of` articles have each token; a token that is not counted is taken for rare.
     """
     wanted = sought(asked)
@@ -43,7 +52,8 @@ def rank(
     found = []
     for key, held in candidates.items():
         likeness = compare(asked, held, appraised=appraised)
-        if likeness.strength not in STRENGTHS[2:]:
+        plainly = common and likeness.tenths >= _PLAINLY and not likeness.disagrees
+        if likeness.strength not in STRENGTHS[2:] and not plainly:
             continue
         shared = _shared(wanted, worth, frozenset(tokens(held)))
         chance = expected(shared, len(wanted), of)
