@@ -271,6 +271,8 @@ _ITEM = (
     ("marked", "flag", "whether it bears a mark of fineness"),
     ("marks", "list", "marks as read"),
     ("serials", "list", "serial numbers as read"),
+    ("serials_works", "list", "numbers of a watch's works"),
+    ("serials_case", "list", "numbers of a watch's case"),
     ("serial_obliterated", "flag", "whether a serial number was removed or made unreadable"),
     ("altered", "flag", "whether it appears altered"),
     ("melted_on_arrival", "flag", "whether it came already melted"),
