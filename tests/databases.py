@@ -11,6 +11,7 @@ with all its clones when the run ends.
 import os
 import secrets
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,6 +24,7 @@ POSTGRES = os.environ.get("COUNTERFOIL_TEST_POSTGRES", "")
 WHY_SKIPPED = "needs PostgreSQL: set COUNTERFOIL_TEST_POSTGRES to the URL of a database whose owner may create others"
 _PREFIX = f"counterfoil_{os.environ['COUNTERFOIL_TEST_RUN']}_"  # one name for all workers: see conftest.py
 _TEMPLATE = f"{_PREFIX}template"
+_TRIES = 25
 _ONE_AT_A_TIME = 7_262_013  # any number: all workers of a run ask for the same advisory lock
 
 
@@ -94,7 +96,15 @@ def _create(connection: sa.Connection, name: str, template: str) -> None:
 
 
 def _drop(connection: sa.Connection, name: str) -> None:
-    connection.execute(sa.text(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)'))
+    """Drop a database. The server's own vacuum may be at work in it for a moment, which nobody but its owner may end."""
+    for left in range(_TRIES - 1, -1, -1):
+        try:
+            connection.execute(sa.text(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)'))
+            return
+        except sa.exc.ProgrammingError:
+            if not left:
+                raise
+            time.sleep(0.2)
 
 
 def _url(name: str) -> str:

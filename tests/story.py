@@ -69,8 +69,8 @@ RULES = (
     ),
     rule(
         "report",
-        "transcript",
-        'to = "police"\nper = "request"\ntitle = "Transcript"\ndue = { within = 24, unit = "hours" }\n'
+        "day-list",
+        'to = "police"\nper = "request"\ntitle = "List of purchases"\ndue = { within = 24, unit = "hours" }\n'
         'met_by = "received"\n'
         'extension = { length = 48, unit = "hours", says = "The police may give two days.", ask = true }\n',
     ),
@@ -187,8 +187,8 @@ def _more(shop: Shop) -> Iterator[str]:
     yield "an item is tagged"
     happening.happen(book, "registered", "shop", at=shop.local())
     yield "a clerk is registered"
-    asked, _ = reporting.asked(book, "xx-sample/transcript", "2026-11-24/2026-11-25", at=shop.local(), by="An officer")
-    yield "the police ask for a transcript"
+    asked, _ = reporting.asked(book, "xx-sample/day-list", "2026-11-24/2026-11-25", at=shop.local(), by="An officer")
+    yield "the police ask for a list of the purchases"
     reporting.extended(book, asked, at=shop.local(), by="An officer")
     yield "they give two days more"
     reporting.make(book, asked, "letter", at=shop.local())

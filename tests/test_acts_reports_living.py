@@ -156,19 +156,19 @@ class TestRequests:
 
     RULES = (
         recipient("desk"),
-        report("transcript", "desk", 'per = "request"\ndue = { within = 24, unit = "hours" }', "Transcript"),
+        report("day-list", "desk", 'per = "request"\ndue = { within = 24, unit = "hours" }', "List of purchases"),
         report("each", "desk", WITHIN),
     )
 
     def test_it_is_owed_from_then_on(self, shop: Shop) -> None:
         shops.adopt(shop, *self.RULES, jurisdiction='"xx-other"', layer='"city"')
         shop.record(*PLAIN)
-        asked = reporting.asked(shop.book, "xx-other/transcript", "2026-11-24", at=shop.local(), by="Canary Officer")
+        asked = reporting.asked(shop.book, "xx-other/day-list", "2026-11-24", at=shop.local(), by="Canary Officer")
         name, entry = asked
         assert entry.public["period"] == "2026-11-24/2026-11-24"
         assert b"anary" not in entry.data
         found = one(shop, name)
-        assert (found.slips, found.title, found.state) == ((1,), "Transcript", "due")
+        assert (found.slips, found.title, found.state) == ((1,), "List of purchases", "due")
         assert timedelta(hours=23, minutes=59) < found.due - shop.local() <= timedelta(hours=24)
         assert "A417-2290" in make(shop, name), "all that the town asks: this rule names nothing itself"
         check_book(shop)
@@ -178,8 +178,8 @@ class TestRequests:
         [
             ("xx-sample/each", "2026-11-24", "^rule: .* a report that is made on request"),
             ("xx-nowhere/x", "2026-11-24", "^rule: .* JURISDICTION/RULE of a rule file in force"),
-            ("xx-sample/transcript", "today", "^period: 'today' was given; wanted is a date"),
-            ("xx-sample/transcript", "2026-11-24/2026-11-01", "^period: .* the earlier first"),
+            ("xx-sample/day-list", "today", "^period: 'today' was given; wanted is a date"),
+            ("xx-sample/day-list", "2026-11-24/2026-11-01", "^period: .* the earlier first"),
         ],
     )
     def test_what_is_wrong_is_named(self, bare_shop: Shop, asks: str, period: str, message: str) -> None:

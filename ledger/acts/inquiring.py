@@ -33,17 +33,14 @@ _RULES = (
 
 
 @dataclass(frozen=True)
-class Pointer:
-    """An item that may be the one asked for, and the words that agree."""
+class PointedAt:
+    """An item that may be the one asked for."""
 
     slip: int
     line: int
     words: str
     state: str
     day: str
-    agrees: tuple[str, ...]
-    of: int
-    """how many words the question has"""
 
     def record(self) -> dict[str, Any]:
         """JSON values only."""
@@ -52,9 +49,20 @@ class Pointer:
             "words": self.words,
             "state": self.state,
             "day": self.day,
-            "agrees": list(self.agrees),
-            "of": self.of,
         }
+
+
+@dataclass(frozen=True)
+class Pointer(PointedAt):
+    """The same, and the words that agree."""
+
+    agrees: tuple[str, ...]
+    of: int
+    """how many words the question has"""
+
+    def record(self) -> dict[str, Any]:
+        """JSON values only."""
+        return {**super().record(), "agrees": list(self.agrees), "of": self.of}
 
 
 @dataclass(frozen=True)
@@ -116,9 +124,13 @@ def _agreeing(
 
 
 def _pointer(connection: sa.Connection, book: str, item: tuple[int, int], agreed: tuple[str, ...], of: int) -> Pointer:
+    return Pointer(*named(connection, book, item), agreed, of)
+
+
+def named(connection: sa.Connection, book: str, item: tuple[int, int]) -> tuple[int, int, str, str, str]:
+    """What a pointer says of its item: slip, line, words, state, day of purchase."""
     row = reading.item_row(connection, book, *item)
-    day = reading.slip_row(connection, book, item[0]).local_day
-    return Pointer(item[0], item[1], row.words, row.state, day, agreed, of)
+    return *item, row.words, row.state, reading.slip_row(connection, book, item[0]).local_day
 
 
 def ask(book: Book, question: str, asked_by: dict[str, str]) -> tuple[Answer, Entry]:

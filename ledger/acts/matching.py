@@ -14,6 +14,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from ledger.acts import inquiring
 from ledger.book import engine as engines
 from ledger.book import reading, tables, words_index
 from ledger.book.pages import Book
@@ -48,25 +49,14 @@ def rules(*, common: bool) -> str:
 
 
 @dataclass(frozen=True)
-class Found:
-    """An item that may be the one asked for."""
+class Found(inquiring.PointedAt):
+    """An item that may be the one asked for, and how like it is."""
 
-    slip: int
-    line: int
-    words: str
-    state: str
-    day: str
     likeness: Likeness
 
     def record(self) -> dict[str, Any]:
         """JSON values only."""
-        return {
-            "item": f"{self.slip}/{self.line}",
-            "words": self.words,
-            "state": self.state,
-            "day": self.day,
-            **self.likeness.record(),
-        }
+        return {**super().record(), **self.likeness.record()}
 
 
 @dataclass(frozen=True)
@@ -149,9 +139,7 @@ def _traits_of(connection: sa.Connection, book: str, item: tuple[int, int]) -> t
 
 
 def _found(connection: sa.Connection, book: str, ranked: ranking.Ranked) -> Found:
-    row = reading.item_row(connection, book, *ranked.key)
-    day = reading.slip_row(connection, book, ranked.key[0]).local_day
-    return Found(*ranked.key, row.words, row.state, day, ranked.likeness)
+    return Found(*inquiring.named(connection, book, ranked.key), ranked.likeness)
 
 
 def _promising(
