@@ -96,7 +96,7 @@ def _create(connection: sa.Connection, name: str, template: str) -> None:
 
 
 def _drop(connection: sa.Connection, name: str) -> None:
-    """Drop a database. The server's own vacuum may be at work in it for a moment, which nobody but its owner may end."""
+    """Drop a database. The server's own vacuum may be at work in it for a moment, and only its owner may end that."""
     for left in range(_TRIES - 1, -1, -1):
         try:
             connection.execute(sa.text(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)'))
