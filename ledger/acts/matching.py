@@ -36,7 +36,7 @@ _LOOKED_AT = 100
 """so many of the most promising items are compared in full"""
 
 RULES = (
-    "features, sizes, weights, dates, initials, names and serial numbers compared as ledger.likeness says; strong only"
+    "features, sizes, weights, dates, initials, names and serial numbers compared one by one; strong only"
     f" if fewer than {BY_CHANCE:g} articles of this book would agree as much by chance, and"
     f" no more than {AS_LIKE} are as like; an article that agrees only in what many have, such as kind, metal or size,"
 )
