@@ -165,11 +165,11 @@ def talk(path: Path, word: bytes) -> bytes:
     with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as side:
         side.settimeout(5)
         side.connect(str(path))
-        side.sendall(word)
-        side.shutdown(socket.SHUT_WR)
         try:
+            side.sendall(word)
+            side.shutdown(socket.SHUT_WR)
             return side.recv(100_000)
-        except ConnectionResetError:  # closed without listening to the word
+        except OSError:  # closed without listening to the word
             return b""
 
 
