@@ -5,7 +5,7 @@ A module imports only what stands below it on this page, and a test keeps the pa
 Faces: what people touch
     cli.slips                commands on a slip that becomes a purchase: schema, check, present
     cli.tasks                commands on what else is due beside reports: due, happened
-    cli.reporting            commands on reports to the authorities: due, make, sent, received
+    cli.reporting            commands on reports to the authorities: due, rates, make, sent, received
     cli.people               commands on people and on the shop's facts: staff list, add, left
     cli.keys                 commands on what opens the book: staff passphrase, reset, paper-key
     cli.payouts              commands on what became of the money: list, owed, paid, failed
@@ -53,6 +53,8 @@ Faces: what people touch
     demo.setting             where the demonstration plays: its shop, its people, its clock
     demo.bench               tests, weighings and measurements written short
 Acts: one thing a shop does, start to end, in one transaction; each reads as one page
+    acts.month               one month in sums: money out, fine weight, spread, holds, evidence that disagreed
+    acts.rates               how many reports of a month were late, and how many told something wrong
     acts.showing             what an inspector is shown: the register since the last inspection, in one folder
     acts.inspecting          an inspection: its entry, sealed right after the last one, and its paper
     acts.shelving            holds the shelf against the book, both ways, and draws a sample from a seed

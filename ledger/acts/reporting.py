@@ -8,6 +8,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
@@ -146,12 +147,14 @@ def delivered(book: Book, report: str, *, at: datetime, how: str) -> Entry:
     return _event(book, report, "delivered", ("made", "sent"), at, {"how": how})
 
 
-def received(book: Book, report: str, *, at: datetime, who: str, reference: str = "") -> Entry:
+def received(
+    book: Book, report: str, *, at: datetime, who: str, reference: str = "", wrong: Sequence[str] = ()
+) -> Entry:
     """The entry that the authority has a report. Raises: InputError when it was not made or sent.
 
-    who: who confirmed it. reference: number of the receipt.
+    who: who confirmed it. reference: number of the receipt. wrong: fields that the authority says are wrong.
     """
-    told = {"who": who, "reference": reference}
+    told = {"who": who, "reference": reference, **({"wrong": list(wrong)} if wrong else {})}
     return _event(book, report, "received", ("made", "sent", "delivered"), at, told)
 
 
@@ -281,7 +284,7 @@ def _begun(page: Page, one: Owed, zone: ZoneInfo) -> dict[str, datetime]:
     return {"purchase": datetime.combine(date.fromisoformat(one.period[:10]), time(), zone)}
 
 
-def _event(book: Book, report: str, event: str, after: Sequence[str], at: datetime, told: Mapping[str, str]) -> Entry:
+def _event(book: Book, report: str, event: str, after: Sequence[str], at: datetime, told: Mapping[str, Any]) -> Entry:
     with book.writing() as page:
         happened_at = page.must_have_happened(at)
         one = owing.one_of(page.connection, book, report, at)

@@ -92,6 +92,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             "reporting",
             due="List reports that are owed, soonest first.",
             list_="List every report, with what was done and when.",
+            rates_="Show how many reports of each month were late, and how many told something wrong.",
             asked_="Record that an authority asks for a report.",
             make="Make a report: its paper and its entry.",
             show="Show where a report stands, and every step taken with it.",

@@ -1,4 +1,4 @@
-"""Commands on reports to the authorities: due, list, asked, make, sent, delivered, received, extended, failed."""
+"""Commands on reports to the authorities: due, list, rates, asked, make, sent, delivered, received, more time."""
 
 from datetime import datetime
 from pathlib import Path
@@ -6,12 +6,13 @@ from typing import Any
 
 import click
 
-from ledger.acts import filing, owing, reporting
+from ledger.acts import filing, owing, rates, reporting
 from ledger.acts.opening import settings_of
 from ledger.acts.owing import Owed
 from ledger.cli import given, opened, papers, said
 from ledger.cli.options import Asked, for_a_book
 from ledger.cli.undone import at, told
+from ledger.errors import InputError, Said
 from ledger.moments import local_text
 
 _DUE = 8
@@ -84,6 +85,33 @@ def list_(asked: Asked, late: bool) -> None:
     ]
     text = said.table(("report", "to", "title", "slips", "due", "state", "done", ""), rows)
     said.answer(asked, {"reports": [_record(one, now) for one in found]}, text if found else "No report is known.")
+
+
+@click.command("rates")
+@for_a_book
+@click.pass_obj
+def rates_(asked: Asked) -> None:
+    """Show how many reports of each month were late, and how many told something wrong.
+
+    A month's reports are those that were due in it. Wrong are those that a corrected one followed or must follow, and
+    those of which the authority's receipt names fields; what receipts name is counted only while the vault is open.
+    """
+    book = opened.a_book(asked)
+    found = rates.rates(book, at=opened.now(book))
+    rows = [
+        (
+            one.month,
+            one.due,
+            one.late,
+            rates.per_cent(one.late_tenths),
+            one.out,
+            one.wrong,
+            rates.per_cent(one.wrong_tenths),
+        )
+        for one in found
+    ]
+    text = said.table(("month", "due", "late", "of those due", "left", "wrong", "of those that left"), rows)
+    said.answer(asked, {"months": [one.record() for one in found]}, text if found else "No report was due yet.")
 
 
 @click.command("asked")
@@ -203,13 +231,17 @@ def delivered(asked: Asked, report: str, how: str, at: str | None) -> None:
 def received(asked: Asked, report: str, file: str, at: str | None) -> None:
     """Record the authority's receipt of a report.
 
-    FILE, JSON or TOML or - for standard input, holds: who (who confirmed it) and reference (the receipt's number).
-    Holds that wait for the receipt begin with it.
+    FILE, JSON or TOML or - for standard input, holds: who (who confirmed it) and reference (the receipt's number); and
+    wrong, a list of fields, where the authority says that some are. Holds that wait for the receipt begin with it.
     """
     book = opened.a_book(asked, unlocked=True)
     when = given.moment(at, opened.zone(book), opened.clock())
-    who, reference = given.texts(given.document(asked, file), "who", optional=("reference",))
-    entry = reporting.received(book, report, at=when, who=who, reference=reference)
+    document = given.document(asked, file)
+    wrong = document.pop("wrong", [])
+    if not isinstance(wrong, list) or not all(isinstance(one, str) and one.strip() for one in wrong):
+        raise InputError(field="wrong", given=Said("something else"), wanted="a list of the names of fields")
+    who, reference = given.texts(document, "who", optional=("reference",))
+    entry = reporting.received(book, report, at=when, who=who, reference=reference, wrong=wrong)
     told(asked, entry, f"Report {report} is received", when, report=report)
 
 

@@ -1,0 +1,284 @@
+"""A month in sums, and how well its reports were kept.
+
+Every sum is counted again here by hand over the entries of a book in which everything of tests/story.py has happened:
+what was presented, recorded, undone and corrected, straight from the parts, without a derived table.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+import pytest
+
+from ledger.acts import correcting, month, rates, reporting, undoing
+from ledger.acts.rates import Rate
+from ledger.book import engine as engines
+from ledger.book import reading
+from ledger.errors import InputError, LockedError
+from tests import shops
+from tests.law_samples import recipient, rule
+from tests.shops import ZONE, Shop
+
+PURCHASE = "purchase-1.county-sheriff"
+
+
+@dataclass
+class Visit:
+    """One slip as its entries tell it."""
+
+    parts: dict[str, Any] = field(default_factory=dict)
+    items: int = 0
+    standing: str = "presented"
+
+    @property
+    def day(self) -> str:
+        return str(self.parts["visit"]["occurred_at"][:10])
+
+    @property
+    def bought(self) -> Iterator[int]:
+        """Lines of items whose offer was taken."""
+        for line in range(1, self.items + 1):
+            if self.parts.get(f"item/{line}/price", {}).get("answer") == "taken":
+                yield line
+
+
+def visits(shop: Shop) -> dict[int, Visit]:
+    """Every slip of a book, walked entry by entry."""
+    found: dict[int, Visit] = {}
+    with engines.reading(shop.book.engine) as connection:
+        for entry in reading.all_entries(connection, shop.book.origin):
+            kind = entry.kind.partition("/")[0]
+            parts = dict(reading.open_parts(connection, shop.book, entry).parts)
+            if kind == "presented":
+                found[entry.public["slip"]] = Visit(parts, entry.public["items"])
+            elif kind == "purchase":
+                found[entry.public["slip"]].parts |= parts
+                found[entry.public["slip"]].standing = "recorded"
+            elif kind in ("withdrawn", "void"):
+                found[entry.public["slip"]].standing = kind
+            elif kind == "correction":
+                said = parts["correction"]
+                found[entry.public["slip"]].parts[said["part"]] = said["is"]
+    return found
+
+
+def of(shop: Shop, name: str) -> list[Visit]:
+    """Those of a month that were recorded and not undone."""
+    return [one for one in visits(shop).values() if one.standing == "recorded" and one.day.startswith(name)]
+
+
+def months(shop: Shop) -> list[str]:
+    return sorted({one.day[:7] for one in visits(shop).values()})
+
+
+class TestRecount:
+    """Every sum of a month is that of a walk over the entries themselves."""
+
+    def test_the_story_fills_more_than_one_month_and_undoes_some_of_it(self, after: Shop) -> None:
+        standing = Counter(one.standing for one in visits(after).values())
+        assert standing["recorded"] >= 2
+        assert standing["void"] >= 1
+
+    def test_money_out_is_what_the_recorded_slips_paid_day_by_day(self, after: Shop) -> None:
+        for name in months(after):
+            counted: Counter[tuple[str, str]] = Counter()
+            slips: Counter[tuple[str, str]] = Counter()
+            for one in of(after, name):
+                amount = one.parts.get("payout/amount")
+                if amount is None:
+                    continue  # traded for other goods
+                counted[one.day, amount["currency"]] += amount["minor"]
+                slips[one.day, amount["currency"]] += 1
+            found = month.month(after.book, name).paid
+            assert {(one.day, one.currency): (one.minor, one.slips) for one in found} == {
+                key: (minor, slips[key]) for key, minor in counted.items()
+            }
+
+    def test_fine_weight_is_that_of_the_items_taken_by_their_metal(self, after: Shop) -> None:
+        for name in months(after):
+            counted: Counter[tuple[str, str]] = Counter()
+            for one in of(after, name):
+                for line in one.bought:
+                    fine = one.parts[f"item/{line}/price"].get("value", {}).get("fine_paid_mg")
+                    metal = one.parts.get(f"item/{line}/assessment", {}).get("metal") or "metal not shown"
+                    if fine is not None:
+                        counted[one.day, metal] += fine
+            found = month.month(after.book, name)
+            assert {(one.day, one.metal): one.fine_mg for one in found.fine} == dict(counted)
+            assert found.items == sum(len(list(one.bought)) for one in of(after, name))
+
+    def test_the_spread_is_what_was_offered_beside_what_the_metal_was_worth(self, after: Shop) -> None:
+        for name in months(after):
+            paid: Counter[tuple[str, str]] = Counter()
+            worth: Counter[tuple[str, str]] = Counter()
+            unknown = 0
+            for one in of(after, name):
+                for line in one.bought:
+                    price = one.parts[f"item/{line}/price"]
+                    melt = price.get("value", {}).get("melt_value")
+                    if melt is None:
+                        unknown += 1
+                        continue
+                    key = one.parts[f"item/{line}/assessment"]["metal"], melt["currency"]
+                    paid[key] += price["offer"]["minor"]
+                    worth[key] += melt["minor"]
+            found = month.month(after.book, name)
+            assert {(one.metal, one.currency): (one.paid_minor, one.melt_minor) for one in found.spread} == {
+                key: (paid[key], worth[key]) for key in worth
+            }
+            assert found.not_valued == unknown
+
+    def test_items_whose_evidence_disagreed_are_those_with_a_conflict_a_standing_against_or_another_conclusion(
+        self, after: Shop
+    ) -> None:
+        for name in months(after):
+            counted = set()
+            for number, one in visits(after).items():
+                if one.standing == "recorded" and one.day.startswith(name):
+                    for line in one.bought:
+                        assessed = one.parts.get(f"item/{line}/assessment", {})
+                        against = assessed.get("standing") in ("below", "contrary") or assessed.get("conflicts")
+                        if against or one.parts.get(f"item/{line}/conclusion", {}).get("agrees") is False:
+                            counted.add((number, line))
+            assert {(one.slip, one.line) for one in month.month(after.book, name).disagreed} == counted
+
+
+class TestMonth:
+    """What counts as bought, on which day, in which week."""
+
+    def test_a_slip_that_was_undone_or_only_presented_adds_nothing(self, shop: Shop) -> None:
+        shop.record()
+        undoing.void(shop.book, 1, "a lawful return", at=shop.local())
+        shop.present()
+        found = month.month(shop.book, "2026-11")
+        assert (found.paid, found.fine, found.spread, found.items) == ((), (), (), 0)
+
+    def test_a_day_belongs_to_the_week_of_its_monday_and_a_week_to_the_days_it_has_in_the_month(self) -> None:
+        days = [month.Paid(f"2026-11-{day:02}", "USD", 100 * day, 1) for day in (1, 2, 8, 9, 30)]
+        fine = [month.Fine(one.day, "gold", one.minor, 1) for one in days]
+        made = month.Month(date(2026, 11, 1), tuple(days), tuple(fine), (), 0, (), (), 5)
+        # By a calendar: 1 November 2026 is a Sunday, 30 November a Monday.
+        weeks = [("2026-11-01", 100, 1), ("2026-11-02", 1000, 2), ("2026-11-09", 900, 1), ("2026-11-30", 3000, 1)]
+        assert [(one.day, one.minor, one.slips) for one in made.paid_by_week()] == weeks
+        assert [(one.day, one.fine_mg, one.items) for one in made.fine_by_week()] == weeks
+        assert made.last == date(2026, 11, 30)
+
+    def test_a_share_of_the_melt_value_is_rounded_down_and_nothing_is_divided_by_nought(self) -> None:
+        assert month.Spread("gold", "USD", 1, 2, 3).paid_ppm == 666_666
+        assert month.Spread("gold", "USD", 1, 2, 3).kept_minor == 1
+        assert month.Spread("gold", "USD", 1, 2, 0).paid_ppm == 0
+
+    def test_holds_of_a_day_tell_the_first_and_the_last_moment_and_what_waits(self, shop: Shop) -> None:
+        shop.record()
+        (before,) = month.month(shop.book, "2026-11").held
+        assert (before.day, before.items, before.waiting, before.first) == ("2026-11-24", 2, 2, None)
+        reporting.make(shop.book, PURCHASE, "letter", at=shop.local())
+        reporting.sent(shop.book, PURCHASE, at=shop.local(), how="by hand")
+        reporting.received(shop.book, PURCHASE, at=shop.local(), who="Desk")
+        (held,) = month.month(shop.book, "2026-11").held
+        assert (held.waiting, held.free) == (0, 0)
+        # The county's fifteen clear days after its receipt on the 24th: the 10th of December at nought hours.
+        assert held.last == datetime(2026, 12, 10, tzinfo=ZONE)
+
+    def test_goods_that_no_rule_holds_are_free(self, bare_shop: Shop) -> None:
+        bare_shop.record()
+        (held,) = month.month(bare_shop.book, "2026-11").held
+        assert (held.items, held.free, held.waiting, held.first) == (2, 2, 0, None)
+
+    def test_what_is_no_month_is_refused_and_a_locked_book_tells_nothing(self, sqlite_shop: Shop) -> None:
+        for name in ("2026-13", "2026-1", "November", "2026-11-01"):
+            with pytest.raises(InputError, match="such as 2026-10"):
+                month.month(sqlite_shop.book, name)
+        sqlite_shop.book.keys = None
+        with pytest.raises(LockedError):
+            month.month(sqlite_shop.book, "2026-11")
+
+
+def only_rate(shop: Shop) -> Rate:
+    (found,) = rates.rates(shop.book, at=shop.local())
+    return found
+
+
+def sent(shop: Shop, report: str = PURCHASE) -> None:
+    reporting.make(shop.book, report, "letter", at=shop.local())
+    reporting.sent(shop.book, report, at=shop.local(), how="by hand")
+
+
+TOLD_IN_TWO_DAYS = 'to = "county-sheriff"\nper = "purchase"\ndue = { within = 48, unit = "hours" }\ntitle = "Report"\n'
+
+
+@pytest.fixture
+def bought(bare_shop: Shop) -> Shop:
+    """One purchase under one rule: a report of each purchase, due in two days."""
+    shops.adopt(
+        bare_shop,
+        recipient("county-sheriff"),
+        rule("report", "tell", TOLD_IN_TWO_DAYS),
+    )
+    bare_shop.record()
+    return bare_shop
+
+
+class TestRates:
+    """Late: sent after due, or unsent after due. Wrong: changed by a corrected report, or named by the authority."""
+
+    def test_a_report_that_is_not_due_yet_and_not_sent_counts_in_no_month(self, bought: Shop) -> None:
+        assert rates.rates(bought.book, at=bought.local()) == []
+
+    def test_one_sent_in_time_is_neither_late_nor_wrong(self, bought: Shop) -> None:
+        sent(bought)
+        assert only_rate(bought) == Rate("2026-11", due=1, late=0, out=1, wrong=0, named=0)
+
+    def test_one_unsent_after_due_is_late_and_stays_late_when_it_is_sent(self, bought: Shop) -> None:
+        bought.wait(days=3)
+        assert only_rate(bought) == Rate("2026-11", due=1, late=1, out=0, wrong=0, named=0)
+        sent(bought)
+        assert only_rate(bought) == Rate("2026-11", due=1, late=1, out=1, wrong=0, named=0)
+
+    def test_one_that_is_corrected_after_it_left_is_wrong_before_and_after_it_is_made_again(self, bought: Shop) -> None:
+        sent(bought)
+        correcting.correct(bought.book, 1, "item/1/description", {"damage": "a dent"}, "seen again")
+        assert only_rate(bought).wrong == 1
+        sent(bought)
+        assert only_rate(bought) == Rate("2026-11", due=1, late=0, out=1, wrong=1, named=0)
+
+    def test_one_that_was_corrected_before_it_left_was_never_wrong(self, bought: Shop) -> None:
+        reporting.make(bought.book, PURCHASE, "letter", at=bought.local())
+        correcting.correct(bought.book, 1, "item/1/description", {"damage": "a dent"}, "seen again")
+        sent(bought)
+        assert only_rate(bought).wrong == 0
+
+    def test_fields_that_the_authority_names_make_it_wrong_while_the_vault_is_open(self, bought: Shop) -> None:
+        sent(bought)
+        reporting.received(bought.book, PURCHASE, at=bought.local(), who="Desk", wrong=["seller.birth_date"])
+        assert only_rate(bought) == Rate("2026-11", due=1, late=0, out=1, wrong=1, named=1)
+        bought.book.keys = None
+        assert only_rate(bought) == Rate("2026-11", due=1, late=0, out=1, wrong=0, named=None)
+
+    def test_rates_are_whole_tenths_of_a_per_cent_and_none_of_nothing(self, bought: Shop) -> None:
+        assert (Rate("2026-11", 3, 1, 0, 0, 0).late_tenths, Rate("2026-11", 3, 1, 0, 0, 0).wrong_tenths) == (333, None)
+        assert Rate("2026-11", 0, 0, 3, 2, 0).record()["wrong_tenths"] == 666
+        assert rates.rate_of(bought.book, "2026-10", at=bought.local()) == Rate("2026-10", 0, 0, 0, 0, 0)
+
+    def test_a_walk_over_the_entries_finds_the_same_reports_late_and_wrong(self, after: Shop) -> None:
+        now = after.local()
+        steps: dict[str, list[str]] = {}
+        with engines.reading(after.book.engine) as connection:
+            for entry in reading.all_entries(connection, after.book.origin):
+                if entry.kind.startswith("report-"):
+                    steps.setdefault(entry.public["report"], []).append(entry.kind.partition("/")[0])
+        again = {name for name, kinds in steps.items() if "report-made" in kinds[_left(kinds) :]}
+        known = [reporting.history(after.book, name, at=now)[0] for name in steps]
+        wrong = again | {one.report for one in known if one.state == "to correct"}
+        found = rates.rates(after.book, at=now)
+        assert sum(one.wrong for one in found) == len(wrong)
+        assert sum(one.out for one in found) == sum(_left(kinds) < len(kinds) for kinds in steps.values())
+        late = [one for one in known if (one.met_at or now) > one.due]
+        assert sum(one.late for one in found) >= len(late)
+
+
+def _left(kinds: list[str]) -> int:
+    """Place of the first step with which a report left the shop; after the end for one that did not."""
+    return next((place for place, kind in enumerate(kinds) if kind in rates.LEFT), len(kinds))
