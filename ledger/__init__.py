@@ -53,6 +53,7 @@ Faces: what people touch
     demo.setting             where the demonstration plays: its shop, its people, its clock
     demo.bench               tests, weighings and measurements written short
 Acts: one thing a shop does, start to end, in one transaction; each reads as one page
+    acts.today               what the shop has before it today: slips, money owed, what may leave
     acts.month               one month in sums: money out, fine weight, spread, holds, evidence that disagreed
     acts.rates               how many reports of a month were late, and how many told something wrong
     acts.showing             what an inspector is shown: the register since the last inspection, in one folder
@@ -165,6 +166,8 @@ The words: plain values and sums over them; no disk, clock, chance or network
     slip.facts               what the law room and the assay room read of a slip
     slip.writing             writes a slip back as the plain document that `reading` reads
     slip.completeness        what contradicts itself in a slip that reads well
+    slip.shorthand           reads a line of trade shorthand into the fields of an item
+    slip.shorthand_words     words of the trade's shorthand and the field that each fills
     slip.describing          whether an item's description would let another person find the article
     slip.checking            turns a JSON Schema into a checker that names every fault by field
     slip.building            builds the values of `document` from a document that the schema has passed
