@@ -69,6 +69,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.requests            the log of requests of authorities: what came, was decided, is kept
     acts.requested           what an authority asked of the shop, as values read once at the door
     acts.aftermath           what became of an item that is asked for after it left
+    acts.staffing            people who come, leave or forgot a pass-phrase: keys file and book in the safe order
     acts.setting_up          what the owner enters about the shop: rule files adopted
     acts.happening           what happened that a rule file gives a name: tasks that it meets
     acts.tasking             what else is due beside reports: tasks, the shop's notice before an order ends

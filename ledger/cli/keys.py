@@ -7,6 +7,7 @@ the keys file (vault).
 
 import click
 
+from ledger.acts import staffing
 from ledger.cli import given, opened, said
 from ledger.cli.options import Asked, for_a_book
 from ledger.errors import InputError
@@ -51,12 +52,8 @@ def reset(asked: Asked, staff_id: str, pass_phrase: str | None) -> None:
     """
     book = opened.a_book(asked, unlocked=True)
     owner = opened.owners_keys(book)
-    path = book.folder / "keys.json"
-    having = [staff for staff, _role in keys_file.people(path)]
-    if staff_id not in having:
-        raise InputError(field="staff", given=staff_id, wanted=f"one of those who open the book: {', '.join(having)}")
-    new = given.new_pass_phrase(staff_id, pass_phrase)
-    keys_file.reset_pass_phrase(path, owner, staff=staff_id, pass_phrase=new, chance=book.chance)
+    staffing.must_open(book, staff_id)
+    staffing.reset(book, owner, staff_id, given.new_pass_phrase(staff_id, pass_phrase))
     said.answer(asked, {"staff": staff_id}, f"{staff_id} has a new pass-phrase; the old one opens nothing.")
     opened.close(book, asked)
 

@@ -2,16 +2,13 @@
 
 import click
 
-from ledger.acts import permitting, setting_up
-from ledger.book import engine as engines
+from ledger.acts import permitting, setting_up, staffing
 from ledger.cli import given, opened, said
 from ledger.cli.keys import PAPER_KEY_SHOWN
 from ledger.cli.options import Asked, for_a_book
 from ledger.cli.undone import told
 from ledger.errors import InputError
-from ledger.shop import adopted
 from ledger.shop import facts as shop_facts
-from ledger.vault import keys_file
 
 
 @click.command("list")
@@ -20,14 +17,11 @@ from ledger.vault import keys_file
 def list_(asked: Asked) -> None:
     """List who works and worked here."""
     book = opened.a_book(asked)
-    with engines.reading(book.engine) as connection:
-        people = list(adopted.people(connection, book.origin))
-    opens = {staff for staff, _role in keys_file.people(book.folder / "keys.json")}
+    people = staffing.people(book)
     document = [
-        {"staff": one.staff, "role": one.role, "until": one.until, "opens_the_book": one.staff in opens}
-        for one in people
+        {"staff": one.staff, "role": one.role, "until": one.until, "opens_the_book": one.opens} for one in people
     ]
-    rows = [(one.staff, one.role, one.until, "yes" if one.staff in opens else "no") for one in people]
+    rows = [(one.staff, one.role, one.until, "yes" if one.opens else "no") for one in people]
     said.answer(asked, {"staff": document}, said.table(("staff", "role", "until", "opens the book"), rows))
 
 
@@ -48,24 +42,9 @@ def add(asked: Asked, staff_id: str, role: str, name_file: str | None, pass_phra
     book = opened.a_book(asked, unlocked=True)
     owner = opened.owners_keys(book)
     name = staff_id if name_file is None else given.words(asked, name_file, "--name")
-    path = book.folder / "keys.json"
-    with engines.reading(book.engine) as connection:
-        works = {one.staff for one in adopted.people(connection, book.origin) if one.until is None}
-    has_slot = {staff for staff, _role in keys_file.people(path)}
-    if staff_id in works:
-        raise InputError(field="staff", given=staff_id, wanted="someone who does not work here yet")
-    # Slot first: without the entry it opens nothing that the book would accept, and the command can be run again.
-    if staff_id not in has_slot:
-        said_phrase = given.new_pass_phrase(staff_id, pass_phrase)
-        keys_file.add_person(
-            path,
-            owner,
-            staff=staff_id,
-            role="owner" if role == "owner" else "clerk",
-            pass_phrase=said_phrase,
-            chance=book.chance,
-        )
-    entry = setting_up.add_person(book, staff_id, role, name)
+    staffing.must_be_new(book, staff_id)
+    said_phrase = None if staffing.has_slot(book, staff_id) else given.new_pass_phrase(staff_id, pass_phrase)
+    entry = staffing.join(book, owner, staff_id, role=role, name=name, pass_phrase=said_phrase)
     told(asked, entry, f"{staff_id} works here as {role}", staff=staff_id, role=role)
 
 
@@ -83,16 +62,9 @@ def left(asked: Asked, staff_id: str, until: str | None) -> None:
     book = opened.a_book(asked, unlocked=True)
     owner = opened.owners_keys(book)
     day = given.day(until, opened.zone(book), opened.clock(), "--until")
-    if staff_id in (owner.staff, book.by):
-        raise InputError(field="staff", given=staff_id, wanted="someone else than yourself")
-    # Entry first: when the machine stops after it, the command is run again. The paper key is shown at once, before
-    # anything else can fail; if even that came too late, `staff paper-key` makes another.
-    entry = setting_up.person_left(book, staff_id, day)
-    path = book.folder / "keys.json"
-    paper_key = None
-    had_slot = staff_id in {staff for staff, _role in keys_file.people(path)}
-    if had_slot:
-        _keys, paper_key = keys_file.remove_person(path, owner, staff_id, book.chance)
+    gone = staffing.leave(book, owner, staff_id, day)
+    entry, paper_key = gone.entry, gone.paper_key
+    # Shown at once, before anything else can fail; if even that came too late, `staff paper-key` makes another.
     if paper_key is not None and not asked.json:
         click.echo(PAPER_KEY_SHOWN.format(paper_key))
     told(
@@ -103,7 +75,7 @@ def left(asked: Asked, staff_id: str, until: str | None) -> None:
         until=day.isoformat(),
         paper_key=paper_key,
     )
-    if entry.public["role"] == "owner" and not had_slot and not asked.json:
+    if entry.public["role"] == "owner" and not gone.had_slot and not asked.json:
         click.echo(
             f"The slot of {staff_id} was gone already; if nobody saw the paper key that was made when it went, "
             "run `counterfoil staff paper-key`."
