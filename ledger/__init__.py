@@ -56,6 +56,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.today               what the shop has before it today: slips, money owed, what may leave
     acts.month               one month in sums: money out, fine weight, spread, holds, evidence that disagreed
     acts.rates               how many reports of a month were late, and how many told something wrong
+    acts.article             one article as the shop's own people see it, without its people
     acts.showing             what an inspector is shown: the register since the last inspection, in one folder
     acts.inspecting          an inspection: its entry, sealed right after the last one, and its paper
     acts.shelving            holds the shelf against the book, both ways, and draws a sample from a seed
@@ -70,6 +71,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.requested           what an authority asked of the shop, as values read once at the door
     acts.aftermath           what became of an item that is asked for after it left
     acts.staffing            people who come, leave or forgot a pass-phrase: keys file and book in the safe order
+    acts.governing           the rule files in force in words, and what another would change
     acts.setting_up          what the owner enters about the shop: rule files adopted
     acts.happening           what happened that a rule file gives a name: tasks that it meets
     acts.tasking             what else is due beside reports: tasks, the shop's notice before an order ends
