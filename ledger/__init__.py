@@ -35,6 +35,13 @@ Faces: what people touch
     cli.said                 how commands speak: aligned tables, one JSON document
     cli.given                what commands are given beside their options: documents
     cli.options              what every command may be told before or after its name: the book, JSON
+    web.today_page           the day's page: what is owed, what may leave, what is due
+    web.item_page            an article's own page, its people after a look
+    web.inquiry_page         stolen goods: words or a list against the book, the dossier, nothing found
+    web.month_page           the month in pictures, each with its numbers in a table
+    web.people_page          who works here, and what each role may do
+    web.rules_page           the rule files in force, and the adoption of another
+    web.drawings             small pictures of numbers as SVG, readable in black and white
     demo.building            builds the demonstration shop: six weeks in an invented town
     demo.touring             what the demonstration says at its start and its end
     demo.tampering           a copy of the book, forged as well as anybody can who has the database

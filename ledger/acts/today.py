@@ -262,7 +262,7 @@ def _of_seals(gone: Outside, at: datetime) -> Iterator[str]:
         since = "ever" if gone.on_paper is None else f"since {gone.on_paper.date()}"
         yield f"No paper with a seal left the shop {since}: give a printed seal to somebody who keeps it."
     if gone.closed is not None and at.date() - gone.closed > _LONG_WITHOUT_SEAL:
-        yield f"No day was closed since {gone.closed}: close the day with `counterfoil day close`."
+        yield f"No day was closed since {gone.closed}: close it today."
 
 
 def states(slips: Sequence[Visit]) -> list[tuple[str, int]]:
