@@ -35,6 +35,11 @@ Faces: what people touch
     cli.said                 how commands speak: aligned tables, one JSON document
     cli.given                what commands are given beside their options: documents
     cli.options              what every command may be told before or after its name: the book, JSON
+    web.trays                the trays on the counter: open drafts, and the beginning of a new one
+    web.slip_page            the slip page: one draft as the paper it becomes, saved by every post
+    web.margin_page          the margin beside a slip: duties in order, each with the field that mends it
+    web.items_page           the items of a slip as the page shows them
+    web.evidence_form        the form of one test: its fields, words and cautions
     web.today_page           the day's page: what is owed, what may leave, what is due
     web.item_page            an article's own page, its people after a look
     web.inquiry_page         stolen goods: words or a list against the book, the dossier, nothing found
@@ -176,6 +181,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     slip.facts               what the law room and the assay room read of a slip
     slip.writing             writes a slip back as the plain document that `reading` reads
     slip.completeness        what contradicts itself in a slip that reads well
+    slip.editing             what one button of the slip page does to the form's fields
     slip.shorthand           reads a line of trade shorthand into the fields of an item
     slip.shorthand_words     words of the trade's shorthand and the field that each fills
     slip.describing          whether an item's description would let another person find the article

@@ -14,7 +14,7 @@ from ledger.assay.assessments import Assessment
 from ledger.assay.value import Valuation
 from ledger.errors import ForbiddenByLaw, StillUndecided
 from ledger.law import duties as law
-from ledger.law.answers import Duty
+from ledger.law.answers import Duty, QuestionAsked
 from ledger.law.rules import RuleFile
 from ledger.shop.settings import Settings
 from ledger.slip import completeness, facts
@@ -51,6 +51,25 @@ class Examined:
         """Sentences about what stays undecided, or against the owner's policy, until a person gives a reason."""
         open_duties = [duty.says for duty in self.duties.undecided() if rule_name(duty) not in answers]
         return (*open_duties, *self.against(answers))
+
+    def questions(self) -> tuple[tuple[QuestionAsked, tuple[str, ...]], ...]:
+        """What the rule files ask of their own, each with the subjects of which it was not answered yet."""
+        given = {
+            "seller" if number == 1 else f"party/{number}": party.answers
+            for number, party in enumerate(self.slip.parties, 1)
+        }
+        given["slip"] = self.slip.answers
+        given |= {f"item/{line}": item.answers for line, item in enumerate(self.slip.items, 1)}
+        found = []
+        for one in self.duties.questions:
+            name = one.fact.rpartition(".")[2]
+            if one.about == "shop":
+                open_ = () if name in self.shop_answers or not one.subjects else ("shop",)
+            else:
+                answered = {each for each in one.subjects if name in {a.question for a in given.get(each, ())}}
+                open_ = tuple(each for each in one.subjects if each not in answered)
+            found.append((one, open_))
+        return tuple(found)
 
     def against(self, answers: Mapping[str, str]) -> tuple[str, ...]:
         """What is against the owner's limits and was given no reason for, in sentences."""

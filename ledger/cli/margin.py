@@ -6,7 +6,7 @@ from typing import Any
 from ledger.acts import wording
 from ledger.acts.examining import Examined, rule_name
 from ledger.cli import said
-from ledger.law.answers import QuestionAsked, Undecided
+from ledger.law.answers import Undecided
 from ledger.law.answers_times import TaskDuty
 from ledger.measures import grams, thousandths
 from ledger.moments import local_text
@@ -43,28 +43,13 @@ def record(examined: Examined) -> dict[str, Any]:
                 "who": one.who,
                 "unanswered": list(unanswered),
             }
-            for one, unanswered in _questions(examined)
+            for one, unanswered in examined.questions()
         ],
         "tasks": [task.record() for task in examined.duties.tasks],
         "forms": [form.record() for form in examined.duties.forms],
         "displaced": [one.says() for one in examined.duties.displaced],
         "contradictions": list(examined.duties.contradictions),
     }
-
-
-def _questions(examined: Examined) -> Iterator[tuple[QuestionAsked, tuple[str, ...]]]:
-    """What the rule files ask of their own, and of which subjects it was not answered yet."""
-    slip = examined.slip
-    parties = enumerate(slip.parties, 1)
-    given = {("seller" if number == 1 else f"party/{number}"): party.answers for number, party in parties}
-    given |= {"slip": slip.answers} | {f"item/{line}": item.answers for line, item in enumerate(slip.items, 1)}
-    for one in examined.duties.questions:
-        name = one.fact.rpartition(".")[2]
-        if one.about == "shop":
-            yield one, () if name in examined.shop_answers or not one.subjects else ("shop",)
-            continue
-        open_ = (each for each in one.subjects if name not in {answer.question for answer in given.get(each, ())})
-        yield one, tuple(open_)
 
 
 def leaves(examined: Examined) -> list[dict[str, Any]]:
@@ -154,7 +139,7 @@ def _of_the_rules(examined: Examined) -> Iterator[str]:
     found = examined.duties
     asked = [
         f"{one.asks} ({one.fact.rpartition('.')[2]}, of {', '.join(unanswered)}; {one.who} answers)"
-        for one, unanswered in _questions(examined)
+        for one, unanswered in examined.questions()
         if unanswered
     ]
     tasks = [f"{task.what} {_by(task)} ({task.about}; {task.source})" for task in found.tasks]
