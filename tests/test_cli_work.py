@@ -179,6 +179,28 @@ class TestReports:
         assert till.run("report", "due").stdout == "No report is owed.\n"
 
 
+class TestRates:
+    """report rates: late and wrong by month, and receipts that name wrong fields."""
+
+    def test_a_month_without_reports_then_one_late_and_named_wrong(self, till: Till) -> None:
+        assert till.run("report", "rates", unlocked=False).stdout == "No report was due yet.\n"
+        till.record()
+        name = till.answer("report", "due", code=8, unlocked=False)["reports"][0]["report"]
+        till.now = MOMENT + timedelta(days=3)
+        till.answer("report", "make", name)
+        till.answer("report", "sent", name, "--how", "by hand")
+        for bad in ("seller.birth_date", [" "], [1]):
+            receipt = till.keep("who.json", {"who": "Desk", "wrong": bad})
+            assert till.run("report", "received", name, receipt).exit_code == 2
+        till.answer("report", "received", name, till.keep("who.json", {"who": "Desk", "wrong": ["seller.birth_date"]}))
+        (rate,) = till.answer("report", "rates")["months"]
+        assert (rate["month"], rate["due"], rate["late"], rate["out"], rate["wrong"]) == ("2026-11", 1, 1, 1, 1)
+        assert (rate["late_tenths"], rate["named"]) == (1000, 1)
+        assert till.run("report", "rates").stdout.splitlines()[1].split() == (
+            ["2026-11", "1", "1", "100.0", "%", "1", "1", "100.0", "%"]
+        )
+
+
 class TestDays:
     """day close: counts, and a seal when the vault is open."""
 
