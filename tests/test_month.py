@@ -257,6 +257,15 @@ class TestRates:
         bought.book.keys = None
         assert only_rate(bought) == Rate("2026-11", due=1, late=0, out=1, wrong=0, named=None)
 
+    def test_reports_that_were_due_before_a_day_can_be_left_out(self, bought: Shop) -> None:
+        sent(bought)
+        for since, months in ((date(2026, 11, 26), ["2026-11"]), (date(2026, 11, 27), [])):
+            assert [one.month for one in rates.rates(bought.book, at=bought.local(), since=since)] == months
+
+    def test_since_the_first_day_they_are_the_same(self, after: Shop) -> None:
+        now = after.wait(days=60)
+        assert rates.rates(after.book, at=now, since=date(2026, 1, 1)) == rates.rates(after.book, at=now)
+
     def test_rates_are_whole_tenths_of_a_per_cent_and_none_of_nothing(self, bought: Shop) -> None:
         assert (Rate("2026-11", 3, 1, 0, 0, 0).late_tenths, Rate("2026-11", 3, 1, 0, 0, 0).wrong_tenths) == (333, None)
         assert Rate("2026-11", 0, 0, 3, 2, 0).record()["wrong_tenths"] == 666

@@ -5,7 +5,7 @@ corrected after it had left the shop is owed again. Nothing here needs a key, so
 """
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -93,10 +93,23 @@ def owed(book: Book, *, at: datetime) -> list[Owed]:
 
     at: now, in the shop's zone. Needs no key.
     """
+    with engines.reading(book.engine) as connection:
+        known = {one.report: one for one in _known(connection, book, _NOT_FULFILLED)}
+        told = _named(connection, book)
+        for one in _of_periods(connection, book, at):
+            if one.report not in told:
+                known[one.report] = one
     return sorted(
-        (one for one in every(book, at=at) if not one.fulfilled and over(one, at)),
+        (one for one in known.values() if not one.fulfilled and over(one, at)),
         key=lambda one: (one.due, one.report),
     )
+
+
+def _named(connection: sa.Connection, book: Book) -> set[str]:
+    """Ids of the reports of days and weeks that the book's tables hold."""
+    report = tables.reports.c
+    wanted = sa.select(report.report).where(report.book == book.origin, report.period != "")
+    return set(connection.execute(wanted).scalars())
 
 
 def every(book: Book, *, at: datetime) -> list[Owed]:
@@ -105,9 +118,20 @@ def every(book: Book, *, at: datetime) -> list[Owed]:
         return every_in(connection, book, at)
 
 
+def due_since(connection: sa.Connection, book: Book, first: date, at: datetime) -> list[Owed]:
+    """Every report that was due on a day or later, or will be, as `every` has them."""
+    due = tables.reports.c.due
+    known = {one.report: one for one in _known(connection, book, sa.func.substr(due, 1, 10) >= first.isoformat())}
+    told = _named(connection, book)
+    for one in _of_periods(connection, book, at):
+        if one.report not in told and one.due.date() >= first:
+            known[one.report] = one
+    return sorted(known.values(), key=lambda one: (one.due, one.report))
+
+
 def every_in(connection: sa.Connection, book: Book, at: datetime) -> list[Owed]:
     """The same within a transaction."""
-    known = {one.report: one for one in _known(connection, book)}
+    known = {one.report: one for one in _known(connection, book, sa.true())}
     for one in _of_periods(connection, book, at):
         known.setdefault(one.report, one)
     return sorted(known.values(), key=lambda one: (one.due, one.report))
@@ -115,7 +139,9 @@ def every_in(connection: sa.Connection, book: Book, at: datetime) -> list[Owed]:
 
 def one_of(connection: sa.Connection, book: Book, report: str, at: datetime) -> Owed:
     """The report with an id. Raises: InputError when none is known or owed."""
-    for one in itertools.chain(_known(connection, book, report), _of_periods(connection, book, at)):
+    for one in itertools.chain(
+        _known(connection, book, tables.reports.c.report == report), _of_periods(connection, book, at)
+    ):
         if one.report == report:
             return one
     raise InputError(field="report", given=report, wanted="the id of a report; see `counterfoil report due`")
@@ -133,17 +159,24 @@ def over(one: Owed, at: datetime) -> bool:
     return last < at.date() or (last == at.date() and one.due <= midnight)
 
 
-def _known(connection: sa.Connection, book: Book, report: str | None = None) -> Iterator[Owed]:
-    """The reports that the book's tables hold, or the one with an id."""
-    kept, slip = tables.reports, tables.slips.c
-    wanted = sa.select(kept).where(kept.c.book == book.origin)
-    for row in connection.execute(wanted if report is None else wanted.where(kept.c.report == report)).all():
-        slips = tuple(canonical.decode_array(row.slips.encode()))
-        period = row.period
-        if not period:
-            day_of = sa.select(slip.local_day).where(slip.book == book.origin, slip.slip == slips[0])
-            day = connection.execute(day_of).scalar_one()
-            period = f"{day}/{day}"
+_NOT_FULFILLED = sa.or_(
+    tables.reports.c.state.not_in(duty_rows.STEPS),
+    *(
+        sa.and_(tables.reports.c.state == step, tables.reports.c.met_by.in_(duty_rows.STEPS[place + 1 :]))
+        for place, step in enumerate(duty_rows.STEPS[:-1])
+    ),
+)
+"""reports with which less was done than their rule asks"""
+
+
+def _known(connection: sa.Connection, book: Book, which: sa.ColumnElement[bool]) -> Iterator[Owed]:
+    """Those of the reports that the book's tables hold, with the purchase's day where one has no period."""
+    kept = tables.reports
+    rows = connection.execute(sa.select(kept).where(kept.c.book == book.origin, which)).all()
+    told = [tuple(canonical.decode_array(row.slips.encode())) for row in rows]
+    days = _days_of(connection, book, [slips[0] for row, slips in zip(rows, told, strict=True) if not row.period])
+    for row, slips in zip(rows, told, strict=True):
+        period = row.period or f"{days[slips[0]]}/{days[slips[0]]}"
         yield Owed(
             row.report,
             row.recipient,
@@ -159,6 +192,14 @@ def _known(connection: sa.Connection, book: Book, report: str | None = None) -> 
             None if row.met_at is None else parse_local(row.met_at, "met_at"),
             any((row.sent_at, row.delivered_at, row.received_at)),
         )
+
+
+def _days_of(connection: sa.Connection, book: Book, slips: Sequence[int]) -> dict[int, str]:
+    """The local days of some slips, read in one go."""
+    slip = tables.slips.c
+    between = slip.slip.between(min(slips, default=0), max(slips, default=-1))
+    found = connection.execute(sa.select(slip.slip, slip.local_day).where(slip.book == book.origin, between))
+    return {int(number): str(day) for number, day in found}
 
 
 def _of_periods(connection: sa.Connection, book: Book, at: datetime) -> Iterator[Owed]:

@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from ledger.acts import owing
 from ledger.acts.owing import Owed
 from ledger.book import engine as engines
-from ledger.book import reading
+from ledger.book import reading, tables
 from ledger.book.pages import Book
 from ledger.errors import InputError
 
@@ -70,10 +70,14 @@ def per_cent(tenths: int | None) -> str:
     return "none" if tenths is None else f"{tenths // 10}.{tenths % 10} %"
 
 
-def rates(book: Book, *, at: datetime) -> list[Rate]:
-    """The rates of every month in which a report was due by now, oldest first. at: now, in the shop's zone."""
+def rates(book: Book, *, at: datetime, since: date | None = None) -> list[Rate]:
+    """The rates of every month in which a report was due by now, oldest first.
+
+    at: now, in the shop's zone. since: only reports that were due on this day or later.
+    """
     with engines.reading(book.engine) as connection:
-        return rates_in(connection, book, owing.every_in(connection, book, at), at)
+        known = owing.every_in(connection, book, at) if since is None else owing.due_since(connection, book, since, at)
+        return _rates_of(connection, book, known, at)
 
 
 def rate_of(book: Book, month: str, *, at: datetime) -> Rate:
@@ -92,17 +96,19 @@ def first_day(month: str) -> date:
         raise InputError(field="month", given=month, wanted="a year and a month, such as 2026-10") from None
 
 
-def rates_in(connection: sa.Connection, book: Book, known: Sequence[Owed], at: datetime) -> list[Rate]:
-    """The same of reports that were looked up before, within a transaction."""
+def _rates_of(connection: sa.Connection, book: Book, known: Sequence[Owed], at: datetime) -> list[Rate]:
     due, late, out, wrong, named = (Counter[str]() for _ in range(5))
+    again = _twice(connection, book)
     for one in known:
         if one.due > at and one.met_at is None:
             continue
         month = one.due.astimezone(at.tzinfo).strftime("%Y-%m")
         due[month] += 1
         late[month] += one.late_at(at)
-        steps = _steps(connection, book, one.report) if one.left else []
-        out[month] += one.left
+        if not one.left:
+            continue
+        out[month] += 1
+        steps = _steps(connection, book, one.report) if one.report in again or book.keys is not None else []
         fields = _named(connection, book, steps)
         named[month] += bool(fields)
         wrong[month] += bool(fields) or one.state == "to correct" or _made_again(kind for kind, _ in steps)
@@ -111,6 +117,22 @@ def rates_in(connection: sa.Connection, book: Book, known: Sequence[Owed], at: d
         Rate(month, due[month], late[month], out[month], wrong[month], None if locked else named[month])
         for month in sorted(due)
     ]
+
+
+def _twice(connection: sa.Connection, book: Book) -> set[str]:
+    """Reports about which there are more entries than different steps: only these can have been made twice."""
+    report, mention = tables.reports.c, tables.mentions.c
+    taken = (report.made_at, report.sent_at, report.delivered_at, report.received_at)
+    steps = sum((sa.case((column.is_not(None), 1), else_=0) for column in taken), sa.literal(0))
+    here = sa.and_(mention.book == report.book, mention.name == sa.literal("report/") + report.report)
+    wanted = (
+        sa.select(report.report)
+        .join(tables.mentions, here)
+        .where(report.book == book.origin)
+        .group_by(report.report, *taken)
+        .having(sa.func.count() > steps)
+    )
+    return set(connection.execute(wanted).scalars())
 
 
 def _steps(connection: sa.Connection, book: Book, report: str) -> list[tuple[str, int]]:

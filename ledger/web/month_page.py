@@ -36,7 +36,8 @@ def page(visit: Visit) -> "Response":
     """One month; the running one where none is named."""
     name = visit.query.get("month") or f"{visit.now:%Y-%m}"
     found = month.month(visit.book, name)
-    known = rates.rates(visit.book, at=visit.now)
+    half_year = (found.first - timedelta(days=150)).replace(day=1)
+    known = [one for one in rates.rates(visit.book, at=visit.now, since=half_year) if one.month <= name]
     weekly = visit.query.get("by") == "week"
     return visit.page(
         "month.html",
@@ -169,10 +170,9 @@ def _holds(found: Month) -> Iterator[Picture]:
 def _rates(known: Sequence[Rate]) -> Iterator[Picture]:
     if not known:
         return
-    year = known[-12:]
     title = "Reports that were late, by month"
     says = "Late reports of those due in each month; the table below has them beside those that told something wrong."
-    values = [(one.month, one.late_tenths or 0, per_cent(one.late_tenths)) for one in year]
+    values = [(one.month, one.late_tenths or 0, per_cent(one.late_tenths)) for one in known]
     yield Picture(
         title,
         drawings.bars("late", title, says, values),
@@ -188,7 +188,7 @@ def _rates(known: Sequence[Rate]) -> Iterator[Picture]:
                 per_cent(one.wrong_tenths),
                 "not known" if one.named is None else str(one.named),
             )
-            for one in year
+            for one in known
         ),
     )
 
