@@ -77,9 +77,9 @@ class TestLines:
 
     LINE = {"ui.line.0": "ring yg mk 14K scr"}  # noqa: RUF012
 
-    def test_reading_goes_on_at_the_next_line_and_stays_at_the_last(self) -> None:
+    def test_reading_goes_on_at_the_next_line_and_after_the_last_at_the_first_conclusion(self) -> None:
         assert applied({**self.LINE, "ui.items": "2"}, "read:items.0")[1] == "ui.line.1"
-        assert applied(self.LINE, "read:items.0")[1] == "ui.line.0"
+        assert applied(self.LINE, "read:items.0")[1] == "items.0.conclusion.agrees"
 
     def test_a_line_that_was_read_is_not_read_again(self) -> None:
         once = read_lines(self.LINE)

@@ -46,7 +46,7 @@ def applied(fields: Fields, do: str, *, test: Callable[[str], Mapping[str, str]]
     act, _, path = do.partition(":")
     if act == "read" and (line := _last(path)) is not None and path == f"items.{line}":
         after = read_lines(fields)
-        return after, f"ui.line.{line + 1}" if line + 1 < items_shown(after) else f"ui.line.{line}"
+        return after, f"ui.line.{line + 1}" if line + 1 < items_shown(after) else "items.0.conclusion.agrees"
     if act == "add" and _LIST.match(path):
         return _added(fields, path, test)
     if act in ("remove", "up") and (place := _last(path)) is not None:

@@ -55,7 +55,7 @@ CHOICES: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
     "length_unit": _choices(_MEASURE, "unit"),
     "yes_no": (("", ""), ("yes", "yes"), ("no", "no")),
     "consent": (("", "not asked"), ("given", "agrees"), ("refused", "does not agree")),
-    "agrees": (("", ""), ("yes", "I agree with it"), ("no", "I differ, because")),
+    "agrees": (("", ""), ("yes", "agree"), ("no", "differ, because")),
     "answer": (("", "not answered"), ("taken", "taken"), ("declined", "declined")),
     "test": (("", ""), *evidence_form.KINDS),
 }

@@ -86,6 +86,22 @@ def field_id(path: str) -> str:
     return "f-" + path.replace(".", "-").replace("/", "-")
 
 
+def named(path: str) -> str:
+    """A path of the document in words, counted as on paper.
+
+    >>> named("items.0.evidence.1.pull"), named("payout.amount"), named("items.2")
+    ('Item 1, test 2, pull', 'Payout, amount', 'Item 3')
+    """
+    words: list[str] = []
+    for step in path.split("."):
+        if step.isdigit() and words:
+            words[-1] = f"{_ONE_OF.get(words[-1], words[-1].removesuffix('s'))} {int(step) + 1}"
+        else:
+            words.append(step.replace("_", " "))
+    return ", ".join(words).capitalize()
+
+
+_ONE_OF: Final[Mapping[str, str]] = {"parties": "party", "evidence": "test", "address": "address"}
 _FIRST_FIELD: Final[Mapping[str, str]] = {
     "payout": "payout.instrument", "declaration": "declaration.text", "tray": "tray.articles",
     "parcel": "parcel.carrier", "draft": "tray.number",

@@ -5,6 +5,7 @@ Decides: what a post of the page does (save, add a row, read a line of shorthand
 Every post saves the draft; a page without scripts and one with them post the same form to the same place.
 """
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -23,6 +24,7 @@ from ledger.web.visits import STAFF, Route, Visit
 INSTRUMENTS: Final = ("", *schema.SCHEMA["properties"]["payout"]["properties"]["instrument"]["enum"])
 PRESSED: Final = "x-pressed"
 """a header: the page's script pressed the button, and puts the answer in place itself"""
+_NAMED: Final = re.compile(r' name="([^"]+)"')
 MOST_FIELDS: Final = 8_000
 MOST_BYTES: Final = 512 * 1024
 
@@ -40,12 +42,15 @@ class Seen:
 def seen(visit: Visit, kept: drafts.Kept) -> Seen:
     """What is known about a draft now."""
     beside = drafts.margin(visit.book, kept)
-    told = [(fault.field, str(fault)) for fault in beside.faults]
+    told = [(fault.field, fault.wanted) for fault in beside.faults]
     if beside.examined is not None:
-        told += [(owed.field, f"Still wanted: {owed.wanted}.") for owed in beside.examined.owed]
+        told += [(owed.field, owed.wanted) for owed in beside.examined.owed]
     places = items_page.places(kept.fields)
-    faults = tuple({"path": _on_page(form.path_of(path), places), "says": says} for path, says in told)
-    return Seen(kept, beside, faults)
+    faults = []
+    for field, wanted in told:
+        path = _on_page(form.path_of(field), places)
+        faults.append({"path": path, "says": f"{margin_page.named(path)}: wanted is {wanted}."})
+    return Seen(kept, beside, tuple(faults))
 
 
 def _on_page(path: str, places: Sequence[int]) -> str:
@@ -95,7 +100,8 @@ def post(visit: Visit) -> Response:
 
 
 def _version(visit: Visit, kept: drafts.Kept) -> int:
-    text = visit.fields.get("version", "")
+    """The version that was on the page; the newest one where somebody chose to put his own in place of it."""
+    text = visit.fields.get("unkept.mine") or visit.fields.get("version", "")
     return int(text) if text.isdigit() and len(text) < 10 else kept.version
 
 
@@ -216,8 +222,9 @@ def values(visit: Visit, looked: Seen, *, newest: int | None = None, go: str = "
 
 def unseen(fields: Mapping[str, str], sheet: str) -> Iterator[tuple[str, str]]:
     """Fields of the draft that the page does not show, so that a post of the page does not lose them."""
+    shown = set(_NAMED.findall(sheet))
     for name, value in fields.items():
-        if value and f'name="{name}"' not in sheet and not name.startswith("why."):
+        if value and name not in shown and not name.startswith("why."):
             yield name, value
 
 

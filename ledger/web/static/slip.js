@@ -62,6 +62,8 @@ async function save() {
         savedChanges = at;
         tookVersion(answer.version);
         showSaved(answer);
+      } else if (answer.field === "draft") {
+        say("Not saved: somebody else changed this slip meanwhile. Press Save to choose; what you typed is still here.", true);
       } else {
         say(`Not saved: ${answer.says ?? "the counter did not answer as expected."} What you typed is still here.`, true);
         if (response.status >= 500) later(RETRY);
@@ -229,6 +231,13 @@ if (form) {
       event.preventDefault();
       press(event.target.closest(".row").querySelector("button"));
     }
+  });
+  // Conclusions one after the other: Enter goes on to the next one, and after the last to the payout.
+  form.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || event.ctrlKey || !event.target.matches('select[name$=".conclusion.agrees"]')) return;
+    event.preventDefault();
+    const all = [...form.querySelectorAll('select[name$=".conclusion.agrees"]')];
+    (all[all.indexOf(event.target) + 1] ?? document.getElementById("f-payout-instrument")).focus();
   });
   form.addEventListener("submit", (event) => {
     const button = event.submitter;
