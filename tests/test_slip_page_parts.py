@@ -7,6 +7,7 @@ import pytest
 from ledger.acts import recording
 from ledger.assay import evidence
 from ledger.assay.evidence_schema import MEMBERS, NEEDED
+from ledger.law.answers import QuestionAsked
 from ledger.slip.document import Slip
 from ledger.web import evidence_form, items_page, margin_page
 from tests import slip_samples
@@ -194,3 +195,33 @@ class TestMargin:
         bare = replace(examined, duties=replace(examined.duties, duties=(), questions=()))
         assert margin_page.beside(bare, fields_of(3), {}).duties == ()
         assert list(margin_page.questions(bare, fields_of(3))) == []
+
+
+class TestQuestions:
+    """ "Questions that rule files declare appear as fields where they belong." """
+
+    def asked(self, shop: Shop, fields: dict[str, str]) -> list[tuple[str, str]]:
+        examined = recording.check(shop.book, shop.slip())
+        every = tuple(
+            QuestionAsked(f"{about}.answers.heirloom", about, "flag", (), "Is it?", "the seller", ("A",), subjects)
+            for about, subjects in (
+                ("item", ("item/1", "item/3", "item/9")),
+                ("seller", ("seller",)),
+                ("slip", ("slip",)),
+                ("party", ("party/2",)),
+                ("shop", ("shop",)),
+            )
+        )
+        with_questions = replace(examined, duties=replace(examined.duties, questions=every))
+        return [(one.path, one.question) for one in margin_page.questions(with_questions, fields)]
+
+    def test_each_stands_with_what_it_is_about_and_the_shop_answers_elsewhere(self, shop: Shop) -> None:
+        paths = [path for path, _ in self.asked(shop, fields_of(3, first=1))]
+        items = ["items.1.answers.0", "items.3.answers.0"]
+        assert paths == [*items, "parties.0.answers.0", "answers.0", "parties.1.answers.0"]
+
+    def test_one_that_was_answered_keeps_its_place_and_the_next_stands_behind_other_answers(self, shop: Shop) -> None:
+        written = {"answers.0.question": "rooms", "parties.0.answers.2.question": "heirloom"}
+        asked = dict(self.asked(shop, fields_of(3) | written))
+        assert asked["answers.1"] == "heirloom"
+        assert asked["parties.0.answers.2"] == "heirloom"
