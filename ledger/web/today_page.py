@@ -7,7 +7,7 @@ the act that the commands call.
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from ledger.acts import closing, drafts, happening, holding, listing, paying, reporting, today, wording
+from ledger.acts import closing, happening, holding, listing, paying, reporting, today, wording
 from ledger.acts.opening import settings_of
 from ledger.errors import InputError
 from ledger.web.visits import STAFF, Route, Visit
@@ -23,7 +23,7 @@ def page(visit: Visit) -> "Response":
     session = visit.session
     assert session is not None, "the guard lets nobody else in"
     found = today.today(visit.book, at=visit.now, role=session.role, staff=session.staff)
-    mine = [one for one in drafts.listed(visit.book) if session.role == "owner" or one.staff == session.staff]
+    mine = [one for one in visit.trays() if session.role == "owner" or one.staff == session.staff]
     return visit.page(
         "today.html",
         today=found,
