@@ -3,6 +3,7 @@
 A module imports only what stands below it on this page, and a test keeps the page true.
 
 Faces: what people touch
+    cli.serving              the command `serve`: the counter in a browser
     cli.slips                commands on a slip that becomes a purchase: schema, check, present
     cli.tasks                commands on what else is due beside reports: due, happened
     cli.reporting            commands on reports to the authorities: due, rates, make, sent, received
@@ -35,6 +36,8 @@ Faces: what people touch
     cli.said                 how commands speak: aligned tables, one JSON document
     cli.given                what commands are given beside their options: documents
     cli.options              what every command may be told before or after its name: the book, JSON
+    web.serving              starts the counter: address, certificate, hosts, log, a stop that finishes
+    web.routes               every page and act of the counter, in the order of the navigation
     web.trays                the trays on the counter: open drafts, and the beginning of a new one
     web.slip_page            the slip page: one draft as the paper it becomes, saved by every post
     web.margin_page          the margin beside a slip: duties in order, each with the field that mends it
@@ -47,6 +50,17 @@ Faces: what people touch
     web.people_page          who works here, and what each role may do
     web.rules_page           the rule files in force, and the adoption of another
     web.drawings             small pictures of numbers as SVG, readable in black and white
+    web.signing_in           signing in and out, the pass-phrase again, the cover, the static files
+    web.guard                the door: hosts, sizes, origins, roles, tokens, headers, faults, log lines
+    web.asking               pages that ask for a pass-phrase and carry what was typed; the page of a fault
+    web.visits               one request as a page sees it, and ways to answer
+    web.counter              the running counter: book, keys, sessions, templates, the one writer
+    web.throttle             how long one waits after pass-phrases that opened nothing
+    web.sessions             who is signed in: sessions in memory, their limits, the cookie
+    web.posted               what a browser posted, read in memory: forms, files, plain bodies
+    web.paths                routes: which path is which page, for whom, and how much may be posted
+    web.certificates         a certificate for the shop's own network, from an authority that is used once
+    web.writer               the one thread that writes, first come first written
     demo.building            builds the demonstration shop: six weeks in an invented town
     demo.touring             what the demonstration says at its start and its end
     demo.tampering           a copy of the book, forged as well as anybody can who has the database

@@ -22,6 +22,7 @@ if TYPE_CHECKING:  # the tests of the words run without loading the rooms that k
     from ledger.vault.keys_file import Cost
     from tests.shops import Shop
     from tests.till import Till
+    from tests.web_shop import Web
 
 MOMENT = datetime(2026, 11, 24, 15, 15, tzinfo=UTC)
 NO_SKIPS = os.environ.get("COUNTERFOIL_CI") == "1"
@@ -227,3 +228,14 @@ def till(made_till: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> It
 
     with tempfile.TemporaryDirectory(prefix="cf") as runtime:
         yield till.Till.copied(made_till, tmp_path, Path(runtime), monkeypatch)
+
+
+@pytest.fixture
+def web(sqlite_shop: "Shop") -> Iterator["Web"]:
+    """A browser in front of a counter over a shop on SQLite; nobody is signed in."""
+    from tests import web_shop
+
+    opened = web_shop.opened(sqlite_shop)
+    yield opened
+    opened.client.close()
+    opened.counter.close()

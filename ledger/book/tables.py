@@ -220,6 +220,15 @@ shop_facts = sa.Table("shop_facts", metadata, _book(), _number("seq"), _text("fa
 staff = sa.Table("staff", metadata, _book(), _key("staff"), _text("role"), _text("until", may_lack=True), _count("seq"))
 days = sa.Table("days", metadata, _book(), _key("day"), _count("seq"))
 
+attempts = sa.Table(
+    "attempts",  # to sign in, that failed; neither kept nor derived
+    metadata,
+    _book(),
+    _key("who"),  # SHA-256 of an account or an address
+    _count("failures"),
+    _text("last_at"),
+)
+
 KEPT = (entries, nodes, seals, rule_files, locked_rows)
 PROJECTIONS = (
     slips,

@@ -219,6 +219,7 @@ _TABLE: dict[str, Called | LazyGroup] = {
             permit="Show what authorities permit, or record a permission.",
         ),
     ),
+    **_called("serving", serve="Open the counter in a browser."),
     **_called("books", unlock="Open the vault for the day.", lock="Close the vault."),
     **_called("care", doctor="Say how the book is kept on this machine, and what to mend."),
 }

@@ -22,6 +22,20 @@ from ledger.measures import decimal, down, money, nearest
 
 
 @dataclass(frozen=True)
+class CounterSettings:
+    """How the counter in a browser is served."""
+
+    address: str = "127.0.0.1"
+    port: int = 8470
+    names: tuple[str, ...] = ()
+    """further host names under which browsers may ask for it"""
+    idle_minutes: int = 15
+    longest_hours: int = 12
+    certificate: str = ""
+    certificate_key: str = ""
+
+
+@dataclass(frozen=True)
 class Settings:
     """What the owner sets up. Every value has the meaning that sample_config/settings.toml gives beside it."""
 
@@ -30,6 +44,7 @@ class Settings:
     policy: Policy = field(default_factory=Policy)
     limits: Mapping[str, Limit] = field(default_factory=dict)
     idle_minutes: int = 30
+    counter: CounterSettings = field(default_factory=CounterSettings)
     database_url: str = ""
 
     def rate_ppm(self, metal: str) -> int | None:
@@ -43,6 +58,7 @@ _TABLES: dict[str, set[str]] = {
     "assay": set(SETTINGS),
     "buying": set(SITUATIONS),
     "vault": {"idle_minutes"},
+    "counter": {"address", "port", "names", "idle_minutes", "longest_hours", "certificate", "certificate_key"},
     "database": {"url"},
 }
 _MOVED = {("assay", "nothing_above"): 'test-owed = { USD = "150.00" } under [buying]: a limit names its currency'}
@@ -74,8 +90,31 @@ def read(data: bytes) -> Settings:
         policy=_checked(Policy.read(document.get("assay", {})), logs),
         limits={situation: _limit(situation, given) for situation, given in document.get("buying", {}).items()},
         idle_minutes=_minutes(document.get("vault", {}).get("idle_minutes", 30)),
+        counter=_counter(document),
         database_url=_text(document, "database", "url", ""),
     )
+
+
+def _counter(document: Mapping[str, Any]) -> CounterSettings:
+    given, usual = document.get("counter", {}), CounterSettings()
+    names = given.get("names", [])
+    if not isinstance(names, list) or not all(isinstance(name, str) and name for name in names):
+        raise InputError(field="counter.names", given=names, wanted='a list of names, such as ["counter.local"]')
+    return CounterSettings(
+        address=_text(document, "counter", "address", usual.address),
+        port=_whole("counter.port", given.get("port", usual.port), 65_535),
+        names=tuple(names),
+        idle_minutes=_whole("counter.idle_minutes", given.get("idle_minutes", usual.idle_minutes), 240),
+        longest_hours=_whole("counter.longest_hours", given.get("longest_hours", usual.longest_hours), 24),
+        certificate=_text(document, "counter", "certificate", ""),
+        certificate_key=_text(document, "counter", "certificate_key", ""),
+    )
+
+
+def _whole(name: str, value: object, most: int) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= most:
+        raise InputError(field=name, given=value, wanted=f"a whole number from 1 to {most}")
+    return value
 
 
 def _limit(situation: str, given: object) -> Limit:

@@ -1,0 +1,207 @@
+"""The running counter: the book, its opened keys, who is signed in, templates, the one writer.
+
+Decides: who a pass-phrase signs in and with which keys. A session holds its own person's keys without the owner
+secret; the counter itself holds those of whoever signed in first, for devices and second screens. What needs the owner
+secret has it for one request, from the pass-phrase typed in it. Leaves requests to `guard`, pages to the page modules.
+"""
+
+import threading
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, Final, cast
+from zoneinfo import ZoneInfo
+
+import jinja2
+import sqlalchemy as sa
+
+from ledger import measures
+from ledger.book import engine as engines
+from ledger.book.pages import Book
+from ledger.errors import InputError, LedgerError, LockedError
+from ledger.shop import adopted
+from ledger.shop.facts import ShopFacts
+from ledger.shop.settings import Settings
+from ledger.vault import keys_file
+from ledger.vault.keys_file import PAPER, OpenKeys
+from ledger.web.paths import Route, Routing
+from ledger.web.sessions import Role, Session, Sessions
+from ledger.web.throttle import Throttle
+from ledger.web.writer import Writer
+
+HERE: Final = Path(__file__).resolve().parent
+WRONG: Final = "This name and this pass-phrase open nothing together; type both again, or ask an owner."
+
+
+def templates() -> jinja2.Environment:
+    """Pages: everything is escaped, and a name that nobody gave is a fault."""
+    made = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(HERE / "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        auto_reload=False,
+    )
+    made.filters["grams"] = lambda mg: f"{measures.grams(mg)} g"
+    made.filters["money"] = str
+    return made
+
+
+@dataclass(frozen=True)
+class Known:
+    """What one request has to know of the shop: read in one go."""
+
+    shop: ShopFacts | None
+    now: datetime
+    """aware, in the shop's zone, to the second"""
+    works: Mapping[str, str]
+    """role by staff id, of those who work here today"""
+
+
+@dataclass
+class Counter:
+    """One shop, open."""
+
+    book: Book
+    settings: Settings
+    routing: Routing
+    hosts: frozenset[str]
+    """Host headers that are answered, with their ports"""
+    secure: bool = False
+    """whether it speaks TLS"""
+    cookie: str = "__Host-counter"
+    keys: OpenKeys | None = field(default=None, repr=False)
+    templates: jinja2.Environment = field(default_factory=templates)
+    writer: Writer = field(default_factory=Writer)
+    sessions: Sessions = field(init=False)
+    throttle: Throttle = field(init=False)
+    devices: Callable[[Book, str, datetime], Any] | None = None
+    """the device of a token, or None"""
+    trays: Callable[[Book], list[Any]] | None = None
+    """the open drafts"""
+    _trying: threading.Lock = field(default_factory=threading.Lock, repr=False)
+    _current: dict[tuple[str, bytes], tuple[int, int]] = field(default_factory=dict, repr=False)
+
+    def __post_init__(self) -> None:
+        self.sessions = Sessions(
+            self.book.chance,
+            idle=timedelta(minutes=self.settings.counter.idle_minutes),
+            longest=timedelta(hours=self.settings.counter.longest_hours),
+        )
+        self.throttle = Throttle(self.book)
+
+    @property
+    def routes(self) -> tuple[Route, ...]:
+        """Every page and act."""
+        return self.routing.routes
+
+    @property
+    def origins(self) -> frozenset[str]:
+        """What a browser sends as Origin from our own pages."""
+        scheme = "https" if self.secure else "http"
+        return frozenset(f"{scheme}://{host}" for host in self.hosts)
+
+    def known(self) -> Known:
+        """The shop as it is now. Raises: StorageError."""
+        moment = self.book.clock()
+        with engines.reading(self.book.engine) as connection:
+            shop = _shop(connection, self.book.origin, moment)
+            now = moment.astimezone(shop.zoneinfo() if shop else ZoneInfo("UTC")).replace(microsecond=0)
+            today = now.date().isoformat()
+            people = adopted.people(connection, self.book.origin)
+        works = {str(one.staff): str(one.role) for one in people if one.until is None or str(one.until) >= today}
+        return Known(shop, now, works)
+
+    def role_of(self, session: Session, known: Known) -> Role | None:
+        """The role of a session now; None when its person left, or her keys are no longer those of the keys file."""
+        if session.role in ("inspector", "screen", "device"):
+            return session.role
+        if session.keys is None or not self.current(session.keys):
+            return None
+        if session.staff == PAPER:
+            return "owner"
+        role = known.works.get(session.staff)
+        return cast(Role, role) if role in ("clerk", "owner") else None
+
+    def current(self, keys: OpenKeys) -> bool:
+        """Whether these keys still are what the keys file gives; the file is read when it has changed."""
+        path = self.book.folder / "keys.json"
+        try:
+            seen = path.stat()
+            stamp, name = (seen.st_mtime_ns, seen.st_ino), (keys.staff, keys.secrets.slot)
+            if self._current.get(name) != stamp:
+                keys_file.check_current(path, keys)
+                self._current[name] = stamp
+        except (LedgerError, OSError):
+            return False
+        return True
+
+    def book_for(self, by: str, keys: OpenKeys | None) -> Book:
+        """The book as this person has it: the same database, her name, her keys."""
+        if keys is None:
+            return replace(self.book, by=by, keys=None, _data_keys={})
+        return replace(self.book, by=by, keys=keys)
+
+    def _opened_by(self, staff: str, text: str, known: Known) -> OpenKeys:
+        """All keys that a pass-phrase gives, the owner secret too: for one request only.
+
+        text: the pass-phrase, or the paper key for staff "paper".
+        Raises: LockedError, always the same, for a stranger, a wrong text and one who left; it takes as long for each.
+        """
+        path = self.book.folder / "keys.json"
+        with suppress(LockedError, InputError):
+            if staff == PAPER:
+                return keys_file.open_with_paper(path, text)
+            people = [name for name, _role in keys_file.people(path)]
+            if staff in people and staff in known.works:
+                return keys_file.open_file(path, text, staff=staff)
+            keys_file.open_file(path, text, staff=people[0])  # as long as for a right name, and for nothing
+        raise LockedError(what="The counter", why=WRONG)
+
+    def attempt(self, staff: str, text: str, address: str, known: Known) -> OpenKeys | int:
+        """The keys that a pass-phrase gives; or how many seconds one has to wait before it is even tried.
+
+        One at a time: each guess takes 64 MB, and two guesses at once must count as two.
+        Raises: LockedError when it opens nothing; it was counted then.
+        """
+        with self._trying:
+            left = self.throttle.seconds(staff, address, known.now)
+            if left > 0:
+                return left
+            self.writer.run(lambda: self.throttle.failed(staff, address, known.now))
+            keys = self._opened_by(staff, text, known)
+            self.writer.run(lambda: self.throttle.succeeded(staff, address))
+        return keys
+
+    def admit(self, keys: OpenKeys) -> OpenKeys:
+        """The keys that a session of this person holds; they become the counter's own where it has none that work."""
+        mine = without_owner(keys)
+        if self.keys is None or not self.current(self.keys) or (self.keys.role == "owner" and mine.role == "clerk"):
+            self.keys = mine
+        return mine
+
+    def renew(self, keys: OpenKeys) -> None:
+        """Take over what a change of the keys file left to whoever made it, for her sessions and the counter."""
+        mine = without_owner(keys)
+        self.keys = mine
+        for session in self.sessions.standing(self.book.clock()):
+            if session.staff == keys.staff:
+                session.keys = mine
+
+    def close(self) -> None:
+        """Finish what is being written, and forget the keys."""
+        self.writer.close()
+        self.keys = None
+
+
+def without_owner(keys: OpenKeys) -> OpenKeys:
+    """The same keys without the owner secret."""
+    return replace(keys, secrets=replace(keys.secrets, owner=None))
+
+
+def _shop(connection: sa.Connection, book: str, moment: datetime) -> ShopFacts | None:
+    try:
+        return adopted.shop_on(connection, book, moment.date().isoformat())
+    except InputError:
+        return None

@@ -1,0 +1,20 @@
+"""Every page and act of the counter, in the order of the navigation."""
+
+from ledger.web import (
+    inquiry_page,
+    item_page,
+    month_page,
+    people_page,
+    rules_page,
+    signing_in,
+)
+from ledger.web.visits import Route
+
+ROUTES: tuple[Route, ...] = (
+    *inquiry_page.ROUTES,
+    *item_page.ROUTES,
+    *month_page.ROUTES,
+    *people_page.ROUTES,
+    *rules_page.ROUTES,
+    *signing_in.ROUTES,
+)
