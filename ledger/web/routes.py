@@ -7,10 +7,12 @@ from ledger.web import (
     people_page,
     rules_page,
     signing_in,
+    today_page,
 )
 from ledger.web.visits import Route
 
 ROUTES: tuple[Route, ...] = (
+    *today_page.ROUTES,
     *inquiry_page.ROUTES,
     *item_page.ROUTES,
     *month_page.ROUTES,
