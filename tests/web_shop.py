@@ -6,8 +6,9 @@ Stands in for a browser only: keeps the cookie, brings the token back, says wher
 import asyncio
 import html
 import re
+from collections.abc import Coroutine
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 import httpx
 
@@ -24,6 +25,7 @@ from tests.shops import Shop
 HOST = "127.0.0.1:8470"
 CLERK, CLERK_PHRASE = "ben", "the clerk's pass-phrase of a test"
 PHRASES = {shops.OWNER: shops.PASS_PHRASE, CLERK: CLERK_PHRASE}
+T = TypeVar("T")
 Files = dict[str, tuple[str, bytes, str]]
 
 
@@ -38,7 +40,11 @@ class Client:
     def request(self, method: str, url: str, **told: Any) -> httpx.Response:
         """One request; no cookie is kept."""
         self._client.cookies.clear()
-        return self._runner.run(self._client.request(method, url, **told))
+        return self.run(self._client.request(method, url, **told))
+
+    def run(self, asked: Coroutine[Any, Any, T]) -> T:
+        """What a coroutine answers."""
+        return self._runner.run(asked)
 
     def close(self) -> None:
         """Let go of the loop."""
