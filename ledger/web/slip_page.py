@@ -16,7 +16,8 @@ from ledger.acts import drafts
 from ledger.acts.examining import Examined
 from ledger.errors import InputError
 from ledger.moments import local_text
-from ledger.slip import completeness, editing, fields as form, schema
+from ledger.slip import completeness, editing, schema
+from ledger.slip import fields as form
 from ledger.slip.document import Slip, value_of
 from ledger.web import items_page, margin_page, parties
 from ledger.web.visits import STAFF, Route, Visit
