@@ -116,6 +116,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.handing_over        fills the papers of one slip from the book: the page to sign, the stub
     acts.wording             how values of the record read on a paper: plain words, with units
     acts.holding             an authority's order that holds items, and its end
+    acts.scanning            what a document says by itself, read for a slip
     acts.leaving             where an item lies, and how it leaves: moved, sold, melted, returned
     acts.ordered             the orders of authorities that stand, and until when each holds an item
     acts.figures             how a test reads on a paper: its kind in words
@@ -290,6 +291,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     assay.marks_table        the marks as data: what stamped numbers and words claim
     assay.tolerances         how far below its mark the law lets an article lie, by country and date of making
     identity.zone            the machine-readable zone of a passport or card, as typed
+    identity.wedge           what a scanner that types like a keyboard gave of a licence's barcode
     identity.licence         what the barcode of an American licence or identity card says
     identity.names           names and numbers brought to a form in which equal ones are equal
     identity.kinds           kinds of documents that people show to prove who they are

@@ -23,7 +23,10 @@ _TYPES = {"P": "passport", "I": "identity-card", "A": "identity-card", "C": "ide
 
 @dataclass(frozen=True)
 class Zone:
-    """What the lines say. faults: one sentence for each check digit that does not hold, or why it is no zone."""
+    """What the lines say.
+
+    faults: one sentence for each check digit that does not hold, with its line, or why it is no zone.
+    """
 
     form: str = ""
     code: str = ""
@@ -88,14 +91,14 @@ def _two_lines(lines: Sequence[str], form: str) -> Zone:
     first, second = lines
     faults: list[str] = []
     optional = second[28:42] if form == "TD3" else second[28:35] if form == "TD2" else second[28:]
-    number, optional = _number(second[:9], second[9], optional, faults, long=form == "TD2")
-    _held("birth date", second[13:19], second[19], faults)
-    _held("expiry date", second[21:27], second[27], faults)
+    number, optional = _number(second[:9], second[9], optional, faults, at=(2, 1), long=form == "TD2")
+    _held("birth date", second[13:19], second[19], faults, (2, 14))
+    _held("expiry date", second[21:27], second[27], faults, (2, 22))
     if form == "TD3":
-        _held("optional data", second[28:42], second[42], faults, empty="<")
-        _held("whole second line", second[:10] + second[13:20] + second[21:43], second[43], faults)
+        _held("optional data", second[28:42], second[42], faults, (2, 29), empty="<")
+        _held("whole second line", second[:10] + second[13:20] + second[21:43], second[43], faults, (2, 0))
     elif form == "TD2":
-        _held("whole second line", second[:10] + second[13:20] + second[21:35], second[35], faults)
+        _held("whole second line", second[:10] + second[13:20] + second[21:35], second[35], faults, (2, 0))
     family, given = _names(first[5:])
     return Zone(
         form, first[:2].rstrip("<"), first[2:5].rstrip("<"), number, second[10:13].rstrip("<"), second[13:19],
@@ -106,10 +109,10 @@ def _two_lines(lines: Sequence[str], form: str) -> Zone:
 def _td1(lines: Sequence[str]) -> Zone:
     first, second, third = lines
     faults: list[str] = []
-    number, optional = _number(first[5:14], first[14], first[15:], faults, long=True)
-    _held("birth date", second[:6], second[6], faults)
-    _held("expiry date", second[8:14], second[14], faults)
-    _held("whole zone", first[5:] + second[:7] + second[8:15] + second[18:29], second[29], faults)
+    number, optional = _number(first[5:14], first[14], first[15:], faults, at=(1, 6), long=True)
+    _held("birth date", second[:6], second[6], faults, (2, 1))
+    _held("expiry date", second[8:14], second[14], faults, (2, 9))
+    _held("first two lines", first[5:] + second[:7] + second[8:15] + second[18:29], second[29], faults, (2, 0))
     family, given = _names(third)
     return Zone(
         "TD1", first[:2].rstrip("<"), first[2:5].rstrip("<"), number, second[15:18].rstrip("<"), second[:6],
@@ -117,7 +120,9 @@ def _td1(lines: Sequence[str]) -> Zone:
     )  # fmt: skip
 
 
-def _number(nine: str, digit: str, optional: str, faults: list[str], *, long: bool) -> tuple[str, str]:
+def _number(
+    nine: str, digit: str, optional: str, faults: list[str], *, at: tuple[int, int], long: bool
+) -> tuple[str, str]:
     """The document's number and what is left of the optional data.
 
     A number of more than nine characters has < in place of its check digit and goes on in the optional data, where
@@ -125,20 +130,25 @@ def _number(nine: str, digit: str, optional: str, faults: list[str], *, long: bo
     """
     if digit == "<" and long and optional[:1] not in ("", "<"):
         rest, _, left = optional.partition("<")
-        _held("document number", nine + rest[:-1], rest[-1], faults)
+        _held("document number", nine + rest[:-1], rest[-1], faults, (at[0], 0))
         return nine + rest[:-1], left
-    _held("document number", nine, digit, faults)
+    _held("document number", nine, digit, faults, at)
     return nine.rstrip("<"), optional
 
 
-def _held(what: str, text: str, digit: str, faults: list[str], *, empty: str = "") -> None:
+def _held(what: str, text: str, digit: str, faults: list[str], at: tuple[int, int], *, empty: str = "") -> None:
+    """Says it where a check digit does not hold. at: its line, and the character there with which the text begins.
+
+    The character is 0 where the text is put together from several pieces.
+    """
     if digit == check_digit(text) or (digit == empty and not text.strip("<")):
         return
-    hint = _hint(text, digit)
-    faults.append(f"The check digit of the {what} does not hold: {digit} stands there{hint}.")
+    line, start = at
+    hint = _hint(text, digit, start) if start else ", so one character is wrong"
+    faults.append(f"Line {line}: the check digit of the {what} does not hold: {digit} stands there{hint}.")
 
 
-def _hint(text: str, digit: str) -> str:
+def _hint(text: str, digit: str, start: int) -> str:
     """One character that is easily mistaken and would make it hold, if there is just one."""
     found = [
         (at, swapped)
@@ -148,7 +158,7 @@ def _hint(text: str, digit: str) -> str:
     if len(found) != 1:
         return ", so one character is wrong"
     at, swapped = found[0]
-    return f"; compare character {at + 1}: is {text[at]} perhaps {swapped}"
+    return f"; compare character {start + at} of the line: is {text[at]} perhaps {swapped}"
 
 
 def _names(field: str) -> tuple[str, str]:

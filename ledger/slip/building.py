@@ -136,6 +136,7 @@ def _document(members: Members, path: str) -> d.Document:
         picture=members.get("picture"),
         how_read=members.get("how_read"),
         country=members.get("country"),
+        compared=members.get("compared"),
     )
 
 

@@ -143,6 +143,8 @@ class Document:
     """whether this one carries a photograph; None: as its kind usually does"""
     how_read: str | None = None
     country: str | None = None
+    compared: bool | None = None
+    """whether a person compared what was read with the document in hand; None where nobody said so"""
 
 
 @dataclass(frozen=True)

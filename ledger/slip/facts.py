@@ -212,7 +212,7 @@ def _document(document: Document, slip: Slip) -> Facts:
         government=kind.government,
         photo=kind.photo if document.picture is None else document.picture,
         descriptive=kind.descriptive,
-        how_read=document.how_read,
+        how_read="compared" if document.compared else document.how_read,
     )
 
 

@@ -142,6 +142,7 @@ DOCUMENT = _object(
         "expires": _known(_ref("day")),
         "picture": {"type": "boolean"},
         "how_read": _words("typed", "barcode", "lines", "compared"),
+        "compared": {"type": "boolean"},
         "country": _like(r"^[A-Z]{2}$", 2, 'two capital letters (ISO 3166-1), such as "US"'),
     },
     ["type", "issuer", "number"],
