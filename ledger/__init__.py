@@ -83,6 +83,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.month               one month in sums: money out, fine weight, spread, holds, evidence that disagreed
     acts.rates               how many reports of a month were late, and how many told something wrong
     acts.article             one article as the shop's own people see it, without its people
+    acts.devices             devices that may speak to the counter: made, known by their token, ended
     acts.showing             what an inspector is shown: the register since the last inspection, in one folder
     acts.inspecting          an inspection: its entry, sealed right after the last one, and its paper
     acts.shelving            holds the shelf against the book, both ways, and draws a sample from a seed

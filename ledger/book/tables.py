@@ -220,6 +220,22 @@ shop_facts = sa.Table("shop_facts", metadata, _book(), _number("seq"), _text("fa
 staff = sa.Table("staff", metadata, _book(), _key("staff"), _text("role"), _text("until", may_lack=True), _count("seq"))
 days = sa.Table("days", metadata, _book(), _key("day"), _count("seq"))
 
+devices = sa.Table(
+    "devices",  # that may speak to the counter; neither kept nor derived
+    metadata,
+    _book(),
+    _key("device"),
+    _text("digest"),  # SHA-256 of its token, hex
+    _text("label"),
+    _text("may"),  # words, sorted
+    _text("made_at"),
+    _text("made_by"),
+    _text("until"),  # its last day
+    _text("ended_at", may_lack=True),
+    _text("ended_by", may_lack=True),
+    _text("used_on", may_lack=True),  # the last day on which its token was shown
+    sa.UniqueConstraint("book", "digest"),
+)
 attempts = sa.Table(
     "attempts",  # to sign in, that failed; neither kept nor derived
     metadata,
