@@ -189,6 +189,7 @@ The words: plain values and sums over them; no disk, clock, chance or network
     likeness.articles        the traits of an item as the shop recorded it, and their index tokens
     likeness.traits          what a description says, in features that can be compared
     likeness.lexicon         words for one thing, as victims, the police and the trade use them
+    slip.filling             what was read off a document, written into the fields of a slip's form
     slip.searching           the words under which an item is found, and the words of a question
     slip.rebuilding          builds a slip, or one item of it
     slip.reading             reads a slip document, JSON or TOML, into a `Slip`: once, at the door
