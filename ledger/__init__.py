@@ -47,6 +47,9 @@ Faces: what people touch
     web.item_page            an article's own page, its people after a look
     web.inquiry_page         stolen goods: words or a list against the book, the dossier, nothing found
     web.month_page           the month in pictures, each with its numbers in a table
+    web.devices_page         the owner's page of devices: which there are, a new one, the end of one
+    web.api                  what scales, label printers and other programs may ask, in JSON
+    web.api_form             the form of what devices ask: calls, the OpenAPI document, faults
     web.people_page          who works here, and what each role may do
     web.rules_page           the rule files in force, and the adoption of another
     web.drawings             small pictures of numbers as SVG, readable in black and white

@@ -17,7 +17,7 @@ def made(shop: Shop, **changes: Any) -> tuple[devices.Device, str]:
     now = shop.local()
     told: dict[str, Any] = {
         "label": "Scale at the window",
-        "may": ["scale"],
+        "may": ["slips"],
         "until": now.date(),
         "now": now,
         **changes,
@@ -36,7 +36,7 @@ class TestTokens:
         device, token = made(shop)
         found = known(shop, token)
         assert found is not None
-        assert (found.device, found.may, found.staff) == (device.device, {"scale"}, "ada")
+        assert (found.device, found.may, found.staff) == (device.device, frozenset({"slips"}), "ada")
         with engines.reading(shop.book.engine) as connection:
             row = connection.execute(sa.select(tables.devices)).one()
         assert token not in map(str, row)
@@ -106,7 +106,7 @@ class TestMaking:
             ({"label": "a" * 61}, "label"),
             ({"label": "bell\x07"}, "label"),
             ({"may": []}, "may"),
-            ({"may": ["scale", "everything"]}, "may"),
+            ({"may": ["slips", "everything"]}, "may"),
         ],
     )
     def test_what_is_wrong_is_named(self, sqlite_shop: Shop, changes: dict[str, Any], field: str) -> None:

@@ -27,8 +27,7 @@ from ledger.shop import adopted
 
 MAY: Mapping[str, str] = {
     "label-printer": "sees recorded items without persons, and draws their labels",
-    "scale": "sees open trays without persons, and adds weighings and readings of instruments",
-    "slips": "begins, checks, presents and records whole slips, and sees what is due",
+    "slips": "checks, presents and records whole slips, and sees what is due",
 }
 """what a device can be allowed, each in words"""
 LONGEST = timedelta(days=400)

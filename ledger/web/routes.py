@@ -1,6 +1,8 @@
 """Every page and act of the counter, in the order of the navigation."""
 
 from ledger.web import (
+    api,
+    devices_page,
     inquiry_page,
     item_page,
     month_page,
@@ -18,5 +20,7 @@ ROUTES: tuple[Route, ...] = (
     *month_page.ROUTES,
     *people_page.ROUTES,
     *rules_page.ROUTES,
+    *devices_page.ROUTES,
+    *api.ROUTES,
     *signing_in.ROUTES,
 )

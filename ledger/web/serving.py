@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from ledger import shipped
+from ledger.acts import devices
 from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.errors import InputError
@@ -98,6 +99,7 @@ def counter_of(
         hosts=hosts,
         secure=secure,
         cookie=f"__Host-counter-{port}",
+        devices=devices.known,
     )
 
 
