@@ -39,9 +39,12 @@ Faces: what people touch
     web.serving              starts the counter: address, certificate, hosts, log, a stop that finishes
     web.routes               every page and act of the counter, in the order of the navigation
     web.trays                the trays on the counter: open drafts, and the beginning of a new one
+    web.pictures_page        pictures of a draft: taken or chosen at the counter, locked away at once
+    web.reading_page         reading documents at the counter: scanner text, a photograph of the barcode
     web.slip_page            the slip page: one draft as the paper it becomes, saved by every post
     web.margin_page          the margin beside a slip: duties in order, each with the field that mends it
     web.items_page           the items of a slip as the page shows them
+    web.parties              the people of a slip as the page shows them: what was read, what was typed
     web.evidence_form        the form of one test: its fields, words and cautions
     web.today_page           the day's page: what is owed, what may leave, what is due
     web.item_page            an article's own page, its people after a look
@@ -114,6 +117,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.recording           presents a slip to its seller and records the purchase
     acts.paying              what became of the money: owed when the purchase was recorded
     acts.opening             opens a new book, and books that exist
+    acts.returning           a seller who was here before: which slips are his
     acts.looking             one opening of personal data: who looked at what, and why
     acts.listing             fills the papers about many slips: the day sheet
     acts.inquiring           answers a stolen-goods question: which items might be meant

@@ -102,7 +102,7 @@ def _wants_looks(visit: Visit, fields: Fields) -> bool:
 
 
 def people(visit: Visit) -> Response:
-    """POST /slip/{draft}/people: one more person, what was read in place of what was typed, copied from an earlier slip."""
+    """POST /slip/{draft}/people: one more person, a reading in place of what was typed, a copy from an earlier slip."""
     act, _, rest = visit.fields.get("unkept.do", "").partition(":")
     match act:
         case "add":
