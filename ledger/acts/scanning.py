@@ -40,28 +40,38 @@ class ReadOff:
     """what to compare"""
 
 
+@dataclass(kw_only=True, eq=False)
+class NotRead(InputError):
+    """A document of which nothing could be read."""
+
+    why: str
+    """one or more whole sentences for whoever holds the document"""
+
+
 def of_scanner(typed: str, *, field: str) -> ReadOff:
-    """What a scanner typed. field: names its box in errors. Raises: InputError when it is no licence's barcode."""
+    """What a scanner typed. field: names its box in errors. Raises: NotRead when it is no licence's barcode."""
     return _of_card(wedge.read(typed), field)
 
 
 def of_photograph(picture: bytes, *, field: str) -> ReadOff:
-    """A photograph of the barcode. Raises: InputError for what is no picture, or shows no code of a licence."""
+    """A photograph of the barcode. Raises: InputError for what is no picture; NotRead."""
     payload = photographs.find(picture)
     if payload is None:
-        wanted = "a photograph of the whole barcode, close, sharp and without a reflection; else type the lines"
-        raise InputError(field=field, given=Said("a picture in which no barcode is found"), wanted=wanted)
+        wanted = "a photograph of the whole barcode, close, sharp and without a reflection"
+        why = "No barcode is found in the picture: take it closer, sharp and without a reflection."
+        raise NotRead(field=field, given=Said("a picture in which no barcode is found"), wanted=wanted, why=why)
     return _of_card(licence.read(payload), field)
 
 
 def of_lines(lines: Sequence[str], *, today: date, field: str) -> ReadOff:
     """The lines at the foot of a passport or card as typed. today: the slip's day, for years of two digits.
 
-    Raises: InputError that names every check digit which does not hold, with its line.
+    Raises: NotRead that names every check digit which does not hold, with its line.
     """
     found = zone.read(lines)
     if found.faults:
-        raise InputError(field=field, given=Said("lines with a slip"), wanted=" ".join(found.faults).rstrip("."))
+        why = " ".join(found.faults)
+        raise NotRead(field=field, given=Said("lines with a slip"), wanted=why.rstrip("."), why=why)
     return _of_zone(found, today)
 
 
@@ -78,7 +88,7 @@ def of_file(data: bytes, *, today: date, field: str) -> ReadOff:
 def _of_card(card: Licence, field: str) -> ReadOff:
     if card.why_not:
         wanted = f"a scanned licence or the lines of a document's zone ({card.why_not})"
-        raise InputError(field=field, given=Said("something else"), wanted=wanted)
+        raise NotRead(field=field, given=Said("something else"), wanted=wanted, why=card.why_not)
     return ReadOff("barcode", card.party, card.description, card.to_type, card.warnings)
 
 

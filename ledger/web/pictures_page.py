@@ -40,7 +40,13 @@ def take(visit: Visit) -> Response:
     held = visit.write(lambda: reading_page.saved(visit))
     version, fields = held.version, held.fields
     for (path, told), upload in places:
-        version, fields = _with(visit, version, fields, path, told, upload)
+        try:
+            version, fields = _with(visit, version, fields, path, told, upload)
+        except InputError as fault:
+            if visit.wants_json or fault.field == "draft" or not path.startswith("parties."):
+                raise
+            said = f"A picture was not kept: {fault.given} was given; wanted is {fault.wanted}."
+            fields = {**fields, f"ui.said.{path.split('.')[1]}": said}
     anchor = "parties" if places[0][0][0].startswith("parties") else "items"
     now = visit.write(lambda: drafts.save(visit.book, draft, fields, version=version))
     return reading_page.answered(visit, now, anchor, path=places[0][0][0])

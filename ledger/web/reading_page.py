@@ -82,7 +82,8 @@ def _reading(visit: Visit, read: Callable[[int], ReadOff]) -> Response:
 
 
 def _sentence(fault: InputError) -> str:
-    return f"Nothing was read: {fault.given} was given; wanted is {fault.wanted}."
+    why = fault.why if isinstance(fault, scanning.NotRead) else f"{fault.given} was given; wanted is {fault.wanted}."
+    return f"Nothing was read. {why[:1].upper()}{why[1:]}"
 
 
 def _usual(fields: Fields, place: int) -> Fields:
