@@ -48,6 +48,7 @@ Faces: what people touch
     web.evidence_form        the form of one test: its fields, words and cautions
     web.today_page           the day's page: what is owed, what may leave, what is due
     web.item_page            an article's own page, its people after a look
+    web.printing             papers of one slip, drawn when they are asked for
     web.inquiry_page         stolen goods: words or a list against the book, the dossier, nothing found
     web.month_page           the month in pictures, each with its numbers in a table
     web.devices_page         the owner's page of devices: which there are, a new one, the end of one
