@@ -86,7 +86,8 @@ def search(book: Book, question: str, *, most: int = MOST) -> Answer:
         raise InputError(field="question", given=question, wanted="words of a description: a mark, a colour, initials")
     with engines.reading(book.engine) as connection:
         agreeing = _agreeing(connection, book.origin, words, most)
-        found = [_pointer(connection, book.origin, item, agreed, len(words)) for item, agreed in agreeing]
+        rows = reading.item_rows(connection, book.origin, [item for item, _ in agreeing])
+        found = [Pointer(*named(rows[item]), agreed, len(words)) for item, agreed in agreeing]
         return Answer(
             question,
             tuple(words),
@@ -123,14 +124,9 @@ def _agreeing(
     return [(item, tuple(word for word in words if word in agreed[item])) for item in ranked[:most]]
 
 
-def _pointer(connection: sa.Connection, book: str, item: tuple[int, int], agreed: tuple[str, ...], of: int) -> Pointer:
-    return Pointer(*named(connection, book, item), agreed, of)
-
-
-def named(connection: sa.Connection, book: str, item: tuple[int, int]) -> tuple[int, int, str, str, str]:
-    """What a pointer says of its item: slip, line, words, state, day of purchase."""
-    row = reading.item_row(connection, book, *item)
-    return *item, row.words, row.state, reading.slip_row(connection, book, item[0]).local_day
+def named(row: Any) -> tuple[int, int, str, str, str]:
+    """What a pointer says of its item, from its row: slip, line, words, state, day of purchase."""
+    return row.slip, row.line, row.words, row.state, row.local_day
 
 
 def ask(book: Book, question: str, asked_by: dict[str, str]) -> tuple[Answer, Entry]:

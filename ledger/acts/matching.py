@@ -128,18 +128,16 @@ def _match(
     wanted = traits.read(asked)
     sought = articles.sought(wanted)
     counts = words_index.counts(connection, book, {token for one in sought for token in one.tokens})
-    candidates = {item: _traits_of(connection, book, item) for item in _promising(connection, book, sought, counts, of)}
+    promising = _promising(connection, book, sought, counts, of)
+    rows = reading.item_rows(connection, book, promising)
+    candidates = {item: _traits_of(rows[item]) for item in promising}
     ranked = ranking.rank(wanted, candidates, counts, of, appraised=appraised, common=common)
-    return Matched(asked, tuple(_found(connection, book, one) for one in ranked[:most]))
+    return Matched(asked, tuple(Found(*inquiring.named(rows[one.key]), one.likeness) for one in ranked[:most]))
 
 
-def _traits_of(connection: sa.Connection, book: str, item: tuple[int, int]) -> traits.Traits:
-    kept = canonical.decode(reading.item_row(connection, book, *item).description.encode())
+def _traits_of(row: sa.Row[Any]) -> traits.Traits:
+    kept = canonical.decode(row.description.encode())
     return articles.traits_of(rebuilding.item_of(kept["description"], kept["inscriptions"]))
-
-
-def _found(connection: sa.Connection, book: str, ranked: ranking.Ranked) -> Found:
-    return Found(*inquiring.named(connection, book, ranked.key), ranked.likeness)
 
 
 def _promising(

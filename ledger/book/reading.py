@@ -4,7 +4,7 @@ Decides nothing. A part that opens but is not the one its entry names is a Captu
 """
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -152,6 +152,30 @@ def item_row(connection: sa.Connection, book: str, slip: int, line: int) -> sa.R
     if row is None:
         raise InputError(field="item", given=f"{slip}/{line}", wanted="SLIP/LINE of an item in this book")
     return row
+
+
+_ITEM = (
+    sa.select(tables.items, tables.slips.c.local_day)
+    .join(tables.slips, sa.and_(tables.slips.c.book == tables.items.c.book, tables.slips.c.slip == tables.items.c.slip))
+    .where(
+        tables.items.c.book == sa.bindparam("in_book"),
+        tables.items.c.slip == sa.bindparam("of_slip"),
+        tables.items.c.line == sa.bindparam("of_line"),
+    )
+)
+
+
+def item_rows(
+    connection: sa.Connection, book: str, items: Iterable[tuple[int, int]]
+) -> dict[tuple[int, int], sa.Row[Any]]:
+    """The rows of items (slip, line) that stand in the book, each with the day of its purchase, `local_day`.
+
+    One after the other by a statement built once: SQLite reads a list of pairs by walking the table.
+    """
+    found = (
+        connection.execute(_ITEM, {"in_book": book, "of_slip": slip, "of_line": line}).first() for slip, line in items
+    )
+    return {(row.slip, row.line): row for row in found if row is not None}
 
 
 def rule_file(connection: sa.Connection, book: str, digest: str) -> bytes:

@@ -94,16 +94,16 @@ def find(connection: sa.Connection, book: str, words: Sequence[str], *, most: in
     if not escaped:
         return []
     if connection.dialect.name == "sqlite":
+        # By the row's number alone: reading any column would fetch the row for every item that bears the words.
         match = " AND ".join(f'"{word}"' for word in escaped)
-        statement = f"SELECT slip, line FROM {WORDS} WHERE {WORDS} MATCH ? AND book = ? ORDER BY rowid DESC LIMIT ?"
-    else:
-        match = " & ".join(f"'{word}'" for word in escaped)
-        statement = (
-            f"SELECT slip, line FROM {WORDS} WHERE words @@ %s::tsquery AND book = %s"
-            " ORDER BY slip DESC, line DESC LIMIT %s"
-        )
-    found = connection.exec_driver_sql(statement, (match, book, most))
-    return [(int(slip), int(line)) for slip, line in found]
+        statement = f"SELECT rowid FROM {WORDS} WHERE {WORDS} MATCH ? ORDER BY rowid DESC LIMIT ?"
+        return [divmod(rowid, _LINES) for (rowid,) in connection.exec_driver_sql(statement, (match, most)).fetchall()]
+    match = " & ".join(f"'{word}'" for word in escaped)
+    statement = (
+        f"SELECT slip, line FROM {WORDS} WHERE words @@ %s::tsquery AND book = %s"
+        " ORDER BY slip DESC, line DESC LIMIT %s"
+    )
+    return [(slip, line) for slip, line in connection.exec_driver_sql(statement, (match, book, most)).fetchall()]
 
 
 def counts(connection: sa.Connection, book: str, words: Iterable[str]) -> dict[str, int]:
