@@ -5,6 +5,7 @@ to `guard`. Heavy libraries are imported when a page needs them: the first page 
 """
 
 import ipaddress
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,13 +17,14 @@ from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.errors import InputError
 from ledger.shop.settings import CounterSettings, Settings
-from ledger.web import certificates
+from ledger.web import certificates, signing_in
 from ledger.web.counter import Counter
 from ledger.web.guard import Guard
-from ledger.web.paths import Routing
-from ledger.web.routes import ROUTES
+from ledger.web.paths import Route, Routing
 
 GRACE_SECONDS: Final = 10
+_AFTER_SECONDS: Final = 0.7
+"""after this the other pages are loaded, while the first one is looked at"""
 
 
 @dataclass(frozen=True)
@@ -95,12 +97,18 @@ def counter_of(
     return Counter(
         book=Book(book.folder, book.engine, book.origin, book.clock, book.chance, book.program),
         settings=settings,
-        routing=Routing(ROUTES),
+        routing=Routing(signing_in.ROUTES, _every_route),
         hosts=hosts,
         secure=secure,
         cookie=f"__Host-counter-{port}",
         devices=devices.known,
     )
+
+
+def _every_route() -> tuple[Route, ...]:
+    from ledger.web import routes  # with what the pages need this takes longer than all the rest together
+
+    return routes.ROUTES
 
 
 def bring_up_to_date(book: Book) -> None:
@@ -121,6 +129,9 @@ def serve(counter: Counter, place: Where, *, started: Callable[[], None] = lambd
             await super().startup(sockets)
             if self.started:
                 started()
+                loading = threading.Timer(_AFTER_SECONDS, lambda: counter.routing.routes)
+                loading.daemon = True
+                loading.start()
 
     config = uvicorn.Config(
         Guard(counter),

@@ -108,7 +108,9 @@ class Visit:
 
     def places(self) -> list[dict[str, Any]]:
         """The navigation of this role."""
-        role = self.session.role if self.session else NOBODY
+        if self.session is None:
+            return []
+        role = self.session.role
         here = self.route.path if self.route else ""
         return [
             {"url": one.path, "text": one.place, "here": one.path == here}
