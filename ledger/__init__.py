@@ -52,6 +52,7 @@ Faces: what people touch
     web.inquiry_page         stolen goods: words or a list against the book, the dossier, nothing found
     web.month_page           the month in pictures, each with its numbers in a table
     web.devices_page         the owner's page of devices: which there are, a new one, the end of one
+    web.inspector            an inspector's sign-in: opened by an owner, read-only, ends with the entry he signs
     web.api                  what scales, label printers and other programs may ask, in JSON
     web.api_form             the form of what devices ask: calls, the OpenAPI document, faults
     web.people_page          who works here, and what each role may do
@@ -62,6 +63,7 @@ Faces: what people touch
     web.asking               pages that ask for a pass-phrase and carry what was typed; the page of a fault
     web.visits               one request as a page sees it, and ways to answer
     web.counter              the running counter: book, keys, sessions, templates, the one writer
+    web.passes               the passes of inspectors, in memory: who, on what power, until when
     web.throttle             how long one waits after pass-phrases that opened nothing
     web.sessions             who is signed in: sessions in memory, their limits, the cookie
     web.posted               what a browser posted, read in memory: forms, files, plain bodies
@@ -91,6 +93,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.rates               how many reports of a month were late, and how many told something wrong
     acts.article             one article as the shop's own people see it, without its people
     acts.devices             devices that may speak to the counter: made, known by their token, ended
+    acts.reaching            what an inspection reaches, one thing at a time; each look is an entry
     acts.showing             what an inspector is shown: the register since the last inspection, in one folder
     acts.inspecting          an inspection: its entry, sealed right after the last one, and its paper
     acts.shelving            holds the shelf against the book, both ways, and draws a sample from a seed
@@ -115,6 +118,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.permitting          what an authority permits the shop, or lets it do with one item
     acts.correcting          corrects what an entry says, by a new entry; weighs its duties again
     acts.following           what follows from an event: holds that waited for it, worked out again
+    acts.drafts              drafts of slips: kept encrypted from the first save on, each with its tray
     acts.recording           presents a slip to its seller and records the purchase
     acts.paying              what became of the money: owed when the purchase was recorded
     acts.opening             opens a new book, and books that exist
@@ -200,6 +204,8 @@ The words: plain values and sums over them; no disk, clock, chance or network
     slip.filling             what was read off a document, written into the fields of a slip's form
     slip.searching           the words under which an item is found, and the words of a question
     slip.rebuilding          builds a slip, or one item of it
+    slip.fields              a slip document as the fields of a form, and back
+    slip.unfinished          a slip that is still being written, as far as it goes
     slip.reading             reads a slip document, JSON or TOML, into a `Slip`: once, at the door
     slip.schema              the JSON Schema (draft 2020-12) of a slip document, format "slip/0"
     slip.parts               the named parts that a slip becomes in the book

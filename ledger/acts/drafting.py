@@ -100,8 +100,12 @@ def _seen(data: bytes, part: str) -> Seen:
 
 def _lock(book: Book, draft: Draft, asked: parts.PictureAsked, seen: Seen) -> parts.PictureRecord:
     """Both copies of one picture, locked away and synced."""
+    return lock_seen(book, draft, draft.key(book, asked.cls), asked, seen)
+
+
+def lock_seen(book: Book, draft: Draft, key: bytes, asked: parts.PictureAsked, seen: Seen) -> parts.PictureRecord:
+    """The same under a data key that is known. Raises: StorageError."""
     name = book.chance(8).hex()
-    key = draft.key(book, asked.cls)
     files = {
         copy: pictures.lock(
             book.folder,

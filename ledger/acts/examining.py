@@ -64,7 +64,7 @@ class Examined:
         for one in self.duties.questions:
             name = one.fact.rpartition(".")[2]
             if one.about == "shop":
-                open_ = () if name in self.shop_answers or not one.subjects else ("shop",)
+                open_: tuple[str, ...] = () if name in self.shop_answers or not one.subjects else ("shop",)
             else:
                 answered = {each for each in one.subjects if name in {a.question for a in given.get(each, ())}}
                 open_ = tuple(each for each in one.subjects if each not in answered)

@@ -236,6 +236,20 @@ devices = sa.Table(
     _text("used_on", may_lack=True),  # the last day on which its token was shown
     sa.UniqueConstraint("book", "digest"),
 )
+drafts = sa.Table(
+    "drafts",  # slips that are still being written; neither kept nor derived
+    metadata,
+    _book(),
+    _key("draft"),
+    _text("tray"),
+    _text("staff"),
+    _count("version"),
+    _text("begun_at"),
+    _text("saved_at"),
+    _count("slip", may_lack=True),  # its number, once it was presented
+    _bytes("bytes"),  # what was typed, locked under class draft
+    sa.UniqueConstraint("book", "tray"),
+)
 attempts = sa.Table(
     "attempts",  # to sign in, that failed; neither kept nor derived
     metadata,

@@ -246,7 +246,7 @@ PARTY = _object(
 _SIZE_OF = _words(
     "length", "width", "height", "depth", "diameter", "inner-diameter", "circumference", "thickness", "gauge"
 )
-SIZE = {
+SIZE: Node = {
     "anyOf": [
         _object(
             "a ring size with its system",
@@ -275,7 +275,7 @@ INSCRIPTION = _object(
     {"text": _text(300, "the inscription as it is engraved,"), "where": _text(80)},
     ["text"],
 )
-SERIAL = _object(
+SERIAL: Node = _object(
     "a number and what it belongs to",
     {
         "text": _known(_text(40, "the number as it is engraved,")),
@@ -284,7 +284,7 @@ SERIAL = _object(
     },
     ["text", "of"],
 )
-STONE = _object(
+STONE: Node = _object(
     "one group of like stones with its count",
     {
         "count": _known(_whole(1, 10_000)),
@@ -300,7 +300,7 @@ STONE = _object(
     },
     ["count"],
 )
-WEIGHING = _object(
+WEIGHING: Node = _object(
     "one weighing as the scale showed it",
     {
         "what": _words("gross", "stones", "foreign", "net", "piece"),

@@ -15,7 +15,7 @@ from typing import Final
 
 def _table(text: str) -> dict[str, str]:
     """From lines such as `foxtail links: foxtail, fox tail`: each word after the colon stands for what is before it."""
-    found = {}
+    found: dict[str, str] = {}
     for line in text.strip().splitlines():
         meaning, _, words = line.strip().partition(": ")
         found |= dict.fromkeys(words.split(", "), meaning)

@@ -1,0 +1,201 @@
+"""Drafts of slips: kept encrypted from the first save on, each with the tray whose goods it is about.
+
+A draft is what was typed, field by field, so that nothing is lost that cannot be taken yet. Its pictures are locked
+away at once under the class that they will have. A save names the version it was made from: of two clerks who write
+one draft the second is told.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from ledger.acts import drafting, inquiring, recording
+from ledger.acts.examining import Examined
+from ledger.book import engine as engines
+from ledger.book import pages, tables
+from ledger.book.pages import Book, Page
+from ledger.errors import InputError, LedgerError
+from ledger.slip import fields as form
+from ledger.slip import unfinished
+from ledger.slip.parts import PictureAsked, PictureRecord
+from ledger.vault import pictures, rows
+
+_CLASS = "draft"
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A draft as it is known without opening it."""
+
+    id: str
+    tray: str
+    staff: str
+    version: int
+    begun_at: datetime
+    saved_at: datetime
+    slip: int | None
+
+
+@dataclass(frozen=True)
+class Kept(Listed):
+    """A draft as it was saved last."""
+
+    fields: Mapping[str, str]
+    pictures: Mapping[str, PictureRecord]
+    """by file name"""
+
+
+@dataclass(frozen=True)
+class Margin:
+    """What is known about a draft while it is written."""
+
+    examined: Examined | None
+    faults: list[InputError]
+    sold_before: list[int]
+    says: list[str]
+    """why nothing could be worked out, in sentences"""
+
+
+def listed(book: Book) -> list[Listed]:
+    """Every draft, the oldest first. Needs no key."""
+    row = tables.drafts.c
+    wanted = sa.select(row.draft, row.tray, row.staff, row.version, row.begun_at, row.saved_at, row.slip)
+    with engines.reading(book.engine) as connection:
+        found = connection.execute(wanted.where(row.book == book.origin).order_by(row.begun_at)).all()
+    return [_listed(one) for one in found]
+
+
+def begin(book: Book, *, tray: str, fields: Mapping[str, str]) -> Kept:
+    """A new draft on a tray that no other draft has. Raises: InputError, LockedError, StorageError."""
+    draft = book.chance(16).hex()
+    with book.writing() as page:
+        row = tables.drafts.c
+        same = sa.select(row.draft).where(row.book == book.origin, row.tray == tray)
+        if page.connection.execute(same).first() is not None:
+            raise InputError(field="tray.number", given=tray, wanted="a tray that no other open slip has")
+        page.begin_subject(draft)
+        kept = Kept(draft, tray, book.by, 1, page.now, page.now, None, dict(fields), {})
+        page.connection.execute(sa.insert(tables.drafts).values(book=book.origin, **_row(page, kept)))
+    # From here on the draft survives a power cut.
+    return kept
+
+
+def open_(book: Book, id: str) -> Kept:
+    """A draft as it was saved last. Raises: InputError when there is none, LockedError."""
+    with engines.reading(book.engine) as connection:
+        return _open(book, connection, id)
+
+
+def save(book: Book, id: str, fields: Mapping[str, str], *, version: int) -> Kept:
+    """The draft with other fields. version: the one that was changed.
+
+    Raises: InputError with the field `draft` when somebody saved it meanwhile; LockedError, StorageError.
+    """
+    with book.writing() as page:
+        kept = _open(book, page.connection, id)
+        if kept.version != version:
+            at = kept.saved_at.strftime("%H:%M:%S UTC")
+            given = f"version {version}, while version {kept.version} was saved at {at}"
+            raise InputError(field="draft", given=given, wanted="the newest version; look at what stands there now")
+        now = _put(page, replace(kept, fields=dict(fields)))
+    # From here on this version is kept.
+    return now
+
+
+def attach(book: Book, id: str, data: bytes, cls: str, *, field: str) -> tuple[Kept, str]:
+    """The draft with one more picture, locked away at once, and the file name under which the slip may name it.
+
+    cls: the class it will have (scan, print, item). Raises: InputError for no picture, LockedError, StorageError.
+    """
+    shown, media_type = pictures.shown_copy(data, field)
+    name = f"{book.chance(6).hex()}.{'png' if media_type == 'image/png' else 'jpg'}"
+    with book.writing() as page:
+        kept = _open(book, page.connection, id)
+        draft = drafting.Draft(kept.id)
+        key = page.key_for(kept.id, cls)
+        asked = PictureAsked(part=field, file=name, cls=cls, shows="")
+        record = drafting.lock_seen(book, draft, key, asked, drafting.Seen(data, shown, media_type))
+        now = _put(page, replace(kept, pictures={**kept.pictures, name: record}))
+    # From here on the draft names the picture. A crash before this line leaves at worst a file that nothing names.
+    return now, name
+
+
+def picture(book: Book, id: str, name: str, copy: str = "shown") -> tuple[bytes, str]:
+    """A picture of this draft and its media type; copy: shown or received. Raises: InputError, LockedError."""
+    with engines.reading(book.engine) as connection:
+        record = _open(book, connection, id).pictures.get(name)
+        if record is None:
+            raise InputError(field="picture", given=name, wanted="a picture of this slip")
+        key = pages.find_key(connection, book, id, record.cls)
+    if key is None:
+        raise InputError(field="picture", given=name, wanted="a picture that was not forgotten")
+    file = record.file_shown if copy == "shown" else record.file_received
+    where = f"{record.id}/{copy}"
+    data = pictures.open_picture(book.folder, key, file, book=book.origin, subject=id, cls=record.cls, picture_id=where)
+    return data, record.media_type
+
+
+def margin(book: Book, kept: Kept) -> Margin:
+    """What the law asks and the evidence supports, as far as the draft goes. Writes nothing."""
+    slip, faults = unfinished.provisional(form.document_of(kept.fields))
+    if slip is None:
+        return Margin(None, faults, [], ["Nothing can be worked out before the slip has a moment and a clerk."])
+    try:
+        before = inquiring.sold_before(book, slip)
+        return Margin(recording.check(book, slip), faults, before, [])
+    except LedgerError as fault:
+        told = [*faults, fault] if isinstance(fault, InputError) else faults
+        return Margin(None, told, [], [str(fault)])
+
+
+def _listed(one: Any) -> Listed:
+    begun, saved = (datetime.fromisoformat(text) for text in (one.begun_at, one.saved_at))
+    return Listed(one.draft, one.tray, one.staff, one.version, begun, saved, one.slip)
+
+
+def _open(book: Book, connection: sa.Connection, id: str) -> Kept:
+    row = tables.drafts.c
+    found = connection.execute(sa.select(tables.drafts).where(row.book == book.origin, row.draft == id)).first()
+    key = None if found is None else pages.find_key(connection, book, id, _CLASS)
+    if found is None or key is None:
+        raise InputError(field="draft", given="one that is not there", wanted="a slip that is still open")
+    text = rows.open_text(key, tables.as_bytes(found.bytes), book=book.origin, subject=id, cls=_CLASS, id=id)
+    told = json.loads(text)
+    named = {name: PictureRecord(**record) for name, record in told["pictures"].items()}
+    return Kept(**_listed(found).__dict__, fields=told["fields"], pictures=named)
+
+
+def _put(page: Page, kept: Kept) -> Kept:
+    now = replace(kept, version=kept.version + 1, saved_at=page.now)
+    row = tables.drafts.c
+    change = sa.update(tables.drafts).where(row.book == page.book.origin, row.draft == kept.id)
+    page.connection.execute(change.values(**_row(page, now)))
+    return now
+
+
+def _row(page: Page, kept: Kept) -> dict[str, Any]:
+    book = page.book
+    told = {"fields": dict(kept.fields), "pictures": {name: asdict(one) for name, one in kept.pictures.items()}}
+    locked = rows.lock_text(
+        page.key_for(kept.id, _CLASS),
+        book=book.origin,
+        subject=kept.id,
+        cls=_CLASS,
+        id=kept.id,
+        text=json.dumps(told, ensure_ascii=False),
+        nonce=book.chance(12),
+    )
+    return {
+        "draft": kept.id,
+        "tray": kept.tray,
+        "staff": kept.staff,
+        "version": kept.version,
+        "begun_at": kept.begun_at.astimezone(UTC).isoformat(),
+        "saved_at": kept.saved_at.astimezone(UTC).isoformat(),
+        "slip": kept.slip,
+        "bytes": locked,
+    }

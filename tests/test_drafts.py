@@ -1,0 +1,89 @@
+"""Drafts are kept encrypted, survive, and belong to one tray; the form's fields are a slip document."""
+
+from pathlib import Path
+
+import pytest
+
+from ledger.acts import drafts
+from ledger.errors import InputError
+from ledger.slip import fields, unfinished
+from tests import shops, slip_samples
+from tests.check_book import check_book
+from tests.shops import Shop
+
+TYPED = {"tray.number": "7", "parties.0.name.family": "Quillfeather-Canary", "items.0.article": "ring"}
+
+
+class TestFields:
+    """`document_of(fields_of(d)) == d`"""
+
+    def test_a_document_becomes_fields_and_the_same_document_again(self) -> None:
+        document = slip_samples.document()
+        assert fields.document_of(fields.fields_of(document)) == document
+
+    def test_lists_close_up_and_blank_fields_are_left_out(self) -> None:
+        typed = {"items.0.article": "", "items.2.article": "ring", "items.2.pieces": "x", "why.a/b": " worn "}
+        assert fields.document_of(typed) == {"items": [{"article": "ring", "pieces": "x"}]}
+        assert fields.reasons_of(typed) == {"a/b": "worn"}
+
+
+class TestUnfinished:
+    """A partial document gives a slip, or says why there is none."""
+
+    def test_what_cannot_be_taken_is_set_aside_and_named(self) -> None:
+        document = slip_samples.document()
+        document["items"][0]["pieces"] = "many"
+        del document["parties"][0]["name"]
+        slip, faults = unfinished.provisional(document)
+        assert slip is not None
+        assert {fault.field for fault in faults} == {"items[1].pieces", "parties[1].name"}
+
+    @pytest.mark.parametrize("name", sorted(slip_samples.document()))
+    def test_every_member_may_lack(self, name: str) -> None:
+        document = {member: value for member, value in slip_samples.document().items() if member != name}
+        slip, faults = unfinished.provisional(document)
+        assert slip is not None or faults
+
+
+class TestDrafts:
+    """Kept encrypted, each with its tray."""
+
+    def test_what_was_typed_is_there_again_and_lies_nowhere_in_clear(self, shop: Shop) -> None:
+        kept = drafts.begin(shop.book, tray="7", fields=TYPED)
+        now = drafts.save(shop.book, kept.id, {**TYPED, "items.0.style": "plain"}, version=1)
+        assert drafts.open_(shop.book, kept.id) == now
+        assert (now.version, now.fields["items.0.style"]) == (2, "plain")
+        assert [one.tray for one in drafts.listed(shop.book)] == ["7"]
+        files = [path for path in Path(shop.book.folder).rglob("*") if path.is_file()]
+        assert not any(b"Canary" in path.read_bytes() for path in files)
+        check_book(shop)
+
+    def test_of_two_who_save_one_version_the_second_is_told(self, shop: Shop) -> None:
+        kept = drafts.begin(shop.book, tray="7", fields=TYPED)
+        drafts.save(shop.book, kept.id, TYPED, version=1)
+        with pytest.raises(InputError, match="version 1, while version 2 was saved"):
+            drafts.save(shop.book, kept.id, {}, version=1)
+
+    def test_a_tray_has_one_draft(self, shop: Shop) -> None:
+        drafts.begin(shop.book, tray="7", fields=TYPED)
+        with pytest.raises(InputError, match="a tray that no other open slip has"):
+            drafts.begin(shop.book, tray="7", fields={})
+
+    def test_a_picture_belongs_to_its_draft_alone(self, shop: Shop) -> None:
+        one, other = (drafts.begin(shop.book, tray=tray, fields={}) for tray in ("1", "2"))
+        now, name = drafts.attach(shop.book, one.id, shops.picture("a"), "item", field="items.0.pictures.0")
+        assert name in now.pictures
+        assert drafts.picture(shop.book, one.id, name)[1] == "image/jpeg"
+        assert drafts.picture(shop.book, one.id, name, "received")[0] == shops.picture("a")
+        with pytest.raises(InputError, match="a picture of this slip"):
+            drafts.picture(shop.book, other.id, name)
+
+    def test_the_margin_speaks_of_what_there_is(self, shop: Shop) -> None:
+        typed = fields.fields_of(slip_samples.changed(("occurred_at", shop.slip().occurred_text), ("staff", "ada")))
+        whole = drafts.margin(shop.book, drafts.begin(shop.book, tray="1", fields=typed))
+        assert whole.examined is not None
+        assert drafts.margin(shop.book, drafts.begin(shop.book, tray="2", fields={})).says != []
+
+    def test_no_draft_of_that_name_is_said(self, shop: Shop) -> None:
+        with pytest.raises(InputError, match="a slip that is still open"):
+            drafts.open_(shop.book, "0" * 32)
