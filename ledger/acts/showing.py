@@ -21,6 +21,7 @@ from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.book.pages import Book
 from ledger.chain.entries import Entry
+from ledger.errors import InputError
 from ledger.law import holds as law
 from ledger.law.holds import Leave
 from ledger.measures import grams
@@ -97,6 +98,22 @@ def folder(book: Book, sheet: str, *, at: datetime, reasons: bool = False) -> Fo
         }
     rows = [(name, str(len(data)), hashlib.sha256(data).hexdigest()) for name, data in sorted(files.items())]
     return Folder({**files, "contents.csv": _csv(("file", "bytes", "sha256"), rows)}, first, last, counts)
+
+
+def rows(
+    connection: sa.Connection, book: Book, what: str, *, since: int, at: datetime
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Heads and rows of one list: register, stock, reports or rules. since: number of the last inspection's entry."""
+    match what:
+        case "register":
+            return REGISTER, [line.cells for line in _register(connection, book, since + 1, False, at)]
+        case "stock":
+            return STOCK, list(_stock(connection, book))
+        case "reports":
+            return REPORTS, list(_reports(connection, book, since + 1, at))
+        case "rules":
+            return RULES, list(_rules(connection, book))
+    raise InputError(field="list", given=what, wanted="register, stock, reports or rules")
 
 
 def _register(connection: sa.Connection, book: Book, first: int, reasons: bool, at: datetime) -> Iterator[_Line]:

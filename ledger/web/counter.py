@@ -26,6 +26,7 @@ from ledger.shop.facts import ShopFacts
 from ledger.shop.settings import Settings
 from ledger.vault import keys_file
 from ledger.vault.keys_file import PAPER, OpenKeys
+from ledger.web.passes import Passes
 from ledger.web.paths import Route, Routing
 from ledger.web.sessions import Role, Session, Sessions
 from ledger.web.throttle import Throttle
@@ -76,6 +77,8 @@ class Counter:
     writer: Writer = field(default_factory=Writer)
     sessions: Sessions = field(init=False)
     throttle: Throttle = field(init=False)
+    passes: Passes = field(default_factory=Passes, repr=False)
+    """of inspectors"""
     devices: Callable[[Book, str, datetime], Any] | None = None
     """the device of a token, or None"""
     trays: Callable[[Book], list[Any]] | None = None

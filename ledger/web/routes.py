@@ -4,6 +4,7 @@ from ledger.web import (
     api,
     devices_page,
     inquiry_page,
+    inspector,
     item_page,
     month_page,
     people_page,
@@ -23,6 +24,7 @@ ROUTES: tuple[Route, ...] = (
     *people_page.ROUTES,
     *rules_page.ROUTES,
     *devices_page.ROUTES,
+    *inspector.ROUTES,
     *api.ROUTES,
     *signing_in.ROUTES,
 )
