@@ -25,7 +25,7 @@ from ledger.cli.options import Asked, for_a_book
 @for_a_book
 @click.pass_obj
 def serve(asked: Asked, address: str | None, port: int | None, names: tuple[str, ...], make_certificate: bool) -> None:
-    """Open the shop in a browser.
+    """Open the counter in a browser.
 
     The vault is opened by the first sign-in of the day. Other machines reach it only with TLS: a certificate of your
     own in settings.toml, or one that --make-certificate makes.
