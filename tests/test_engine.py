@@ -284,7 +284,7 @@ class TestPlaces:
         made.dispose()
         assert [path.name for path in folder.iterdir() if not path.name.endswith("-journal")] == ["book.sqlite"]
         again = engines.open_engine(engines.sqlite_url(folder))
-        assert engines.layout(again) == "0001"
+        assert engines.layout(again) == "0004"
         again.dispose()
 
 
