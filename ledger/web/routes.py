@@ -8,14 +8,22 @@ from ledger.web import (
     item_page,
     month_page,
     people_page,
+    pictures_page,
     printing,
+    reading_page,
     rules_page,
     signing_in,
+    slip_page,
     today_page,
+    trays,
 )
 from ledger.web.visits import Route
 
 ROUTES: tuple[Route, ...] = (
+    *trays.ROUTES,
+    *slip_page.ROUTES,
+    *reading_page.ROUTES,
+    *pictures_page.ROUTES,
     *today_page.ROUTES,
     *inquiry_page.ROUTES,
     *item_page.ROUTES,
