@@ -19,16 +19,17 @@ function insert(box, text) {
   box.setRangeText(text, box.selectionStart, box.selectionEnd, "end");
 }
 
-function leave(box, back) {
+function leave(box) {
   const all = [...document.querySelectorAll("input, select, textarea, button, a[href], summary")].filter(
     (one) => !one.disabled && one.tabIndex >= 0 && one.type !== "hidden" && one.checkVisibility(),
   );
-  all[all.indexOf(box) + (back ? -1 : 1)]?.focus();
+  all[all.indexOf(box) + 1]?.focus();
 }
 
 function caught(event) {
   const box = event.target.closest?.("[data-scan]");
-  if (!box || event.isComposing) return;
+  if (!box || event.isComposing || ["Shift", "Control", "Alt", "Meta", "CapsLock"].includes(event.key)) return;
+  if (event.key === "Tab" && event.shiftKey) return; // a person goes back; no scanner does
   const now = performance.now();
   const stream = now - last < GAP;
   last = now;
@@ -45,9 +46,7 @@ function caught(event) {
   if (event.key === "Tab" && plain) {
     event.preventDefault();
     if (stream) insert(box, "\t");
-    else {
-      tabbing = window.setTimeout(() => { tabbing = 0; leave(box, event.shiftKey); }, GAP);
-    }
+    else tabbing = window.setTimeout(() => { tabbing = 0; leave(box); }, GAP);
   } else if (event.ctrlKey && !event.altKey && (stream || (event.key.toLowerCase() in CONTROLS && event.key !== "-"))) {
     event.preventDefault();
     const control = CONTROLS[event.key.toLowerCase()];
@@ -58,7 +57,7 @@ function caught(event) {
   } else if (event.key === "Enter") {
     event.preventDefault();
     insert(box, "\n");
-  } else if (stream && event.key.length > 1 && event.key !== "Shift" && event.key !== "CapsLock") {
+  } else if (stream && event.key.length > 1) {
     event.preventDefault();
   }
   window.clearTimeout(timer);
