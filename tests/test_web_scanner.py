@@ -124,7 +124,7 @@ def test_nothing_runs_over_the_edge_and_axe_finds_nothing(
     sqlite_shop: Shop, draft: str, browser: "Browser", width: int
 ) -> None:
     """Accessibility faults that a machine can find: axe-core's rules (WCAG 2.2)."""
-    from axe_playwright_python.sync_playwright import Axe
+    from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 
     with serve(sqlite_shop.book.folder) as (place, _, _process):
         page = browser.new_page(viewport={"width": width, "height": 900})
