@@ -181,6 +181,7 @@ Keeping: disks, databases, keys
     book.forms_audit         audits the form of every entry: canonical bytes, members per kind
     book.engine              opens a book's database the one safe way: SQLite by default
     book.chain_audit         audits the chain of a whole book: numbers, links, leaves, stored nodes
+    book.signing_keys        which keys sign a book's seals, and from which entry on
     book.tables              what a book keeps (never changed, never deleted)
     book.faults              what an audit found, as values
     vault.rows               rows locked away: the parts of one entry that belong to one class

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.acts import closing, correcting, leaving, paying, recording, undoing
-from ledger.book import chain_audit, reading, tables, verifying
+from ledger.book import chain_audit, reading, signing_keys, tables, verifying
 from ledger.book import engine as engines
 from ledger.book.faults import Fault
 from ledger.chain import seals, tree
@@ -54,10 +54,11 @@ def chain_faults(sealed: Sealed, change: Callable[[sa.Connection], object]) -> l
     """What level chain finds after a change, which is taken back at once."""
     with sealed.engine.connect() as connection, connection.begin() as transaction:
         change(connection)
-        leaves, purchases, faults = chain_audit.links(connection, sealed.origin)
-        levels = tree.all_levels(leaves)
-        faults += chain_audit.nodes(connection, sealed.origin, levels)
-        faults += chain_audit.kept_seals(connection, sealed.origin, levels, sealed.key, purchases)
+        walked = chain_audit.links(connection, sealed.origin)
+        levels = tree.all_levels(walked.leaves)
+        faults = walked.faults + chain_audit.nodes(connection, sealed.origin, levels)
+        keys = signing_keys.Keys(((0, sealed.key),))
+        faults += chain_audit.kept_seals(connection, sealed.origin, levels, keys, walked.purchases)
         transaction.rollback()
     return faults
 

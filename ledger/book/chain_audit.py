@@ -1,23 +1,26 @@
 """Audits the chain of a whole book: numbers, links, leaves, stored nodes, seals.
 
-Needs no key beyond the public one in the opening entry. Reads in batches, hashes each entry once and each node
-once; everything else is comparison. What stands wrong is named by entry, never only "differs".
+Needs no key beyond the public ones that the book's own entries name. Reads in batches, hashes each entry once and each
+node once; everything else is comparison. What stands wrong is named by entry, never only "differs".
 """
 
 import hashlib
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import sqlalchemy as sa
 
 from ledger.book import tables
 from ledger.book.faults import Fault, number, shown
+from ledger.book.signing_keys import Keys
 from ledger.book.tables import as_bytes
 from ledger.chain import entries, seals, tree
 from ledger.errors import LedgerError
 
 _BATCH = 4_000
 _PURCHASE = b'"kind":"purchase/'
+_KEY_CHANGED = b'"kind":"key-changed/'
 _MOST = 100
 """faults named; a book rewritten from entry 3 on has as many as it has entries"""
 
@@ -38,10 +41,22 @@ def stored(connection: sa.Connection, book: str) -> Iterator[Sequence[tuple[Any,
     cursor.close()
 
 
-def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[int], list[Fault]]:
-    """The leaf hash of every stored entry, the numbers of the purchases, the faults in numbers, leaves and links."""
+@dataclass(frozen=True)
+class Links:
+    """What walking all entries has found: their leaf hashes, which are purchases, which change the key."""
+
+    leaves: list[bytes]
+    purchases: list[int]
+    changes: list[int]
+    faults: list[Fault]
+    """in numbers, leaves and links"""
+
+
+def links(connection: sa.Connection, book: str) -> Links:
+    """The leaf hash of every stored entry, the purchases, the changes of key, the faults in numbers and links."""
     leaves: list[bytes] = []
     purchases: list[int] = []
+    changes: list[int] = []
     faults: list[Fault] = []
     before = entries.ZERO
     sha256, prev_at, seq_at = hashlib.sha256, entries.prev_at, entries.seq_at
@@ -53,11 +68,13 @@ def links(connection: sa.Connection, book: str) -> tuple[list[bytes], list[int],
             leaves.append(found)
             if _PURCHASE in kept:
                 purchases.append(seq)
+            elif _KEY_CHANGED in kept:
+                changes.append(seq)
             if seq != expected or found != leaf or prev != before or prev_at(kept) != before or seq_at(kept) != seq:
                 faults += _link_faults(seq, expected, (data, leaf, prev), before, found)
             before = found
             expected = max(expected, seq + 1) if type(seq) is int else expected
-    return leaves, purchases, faults[:_MOST]
+    return Links(leaves, purchases, changes, faults[:_MOST])
 
 
 def _link_faults(seq: Any, expected: int, columns: Sequence[Any], before: bytes, found: bytes) -> list[Fault]:
@@ -132,10 +149,11 @@ def kept_seals(
     connection: sa.Connection,
     book: str,
     levels: Sequence[Sequence[bytes]],
-    key: seals.VerifierKey,
+    keys: Keys,
     purchases: Sequence[int],
 ) -> list[Fault]:
-    """Faults in the seals that the book keeps: each must be signed by its key and be true of the entries.
+    """Faults in the seals that the book keeps: each must be signed by the key of its size and be true of the
+    entries.
 
     purchases: numbers of the purchases, each of which was sealed in its own transaction.
     """
@@ -148,7 +166,7 @@ def kept_seals(
             faults.append(Fault("chain", None, f"the seal kept over {shown(size)} entries is no seal"))
             continue
         kept.add(size - 1)
-        faults += seal_faults(f"the seal kept over {size} entries", note, levels, key, book, size=size)
+        faults += seal_faults(f"the seal kept over {size} entries", note, levels, keys, book, size=size)
     faults += [
         Fault("chain", number(seq), "the seal signed with this purchase is missing")
         for seq in purchases
@@ -161,14 +179,16 @@ def seal_faults(
     what: str,
     note: str,
     levels: Sequence[Sequence[bytes]],
-    key: seals.VerifierKey,
+    keys: Keys,
     book: str,
     *,
     size: int | None = None,
 ) -> list[Fault]:
     """What one seal, from inside or outside, shows to be wrong."""
     try:
-        sealed = seals.verify_seal(note, key)
+        sealed = seals.read_seal(note)
+        for key in keys.at(sealed.size):
+            seals.verify_seal(note, key)
     except LedgerError as fault:
         return [Fault("chain", None, f"{what} is not signed by this book's key", "a good signature", str(fault))]
     if sealed.origin != book:

@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.book import chain_audit, forms_audit, projections, reading, tables
+from ledger.book import chain_audit, forms_audit, projections, reading, signing_keys, tables
 from ledger.book import engine as engines
 from ledger.book.faults import LEVELS, Fault, Findings, number, shown
 from ledger.book.pages import Book, find_key
@@ -37,7 +37,7 @@ def audit(book: Book, *, levels: Sequence[str] = (), against: str | None = None,
     """What is wrong with a book, level by level; without levels, all that can be opened.
 
     against: a seal, a proof, a stub's QR text, or the short form printed on a paper.
-    key: fingerprint of the key from outside; the book's own key must be it.
+    key: fingerprint of the key from outside; the book's key, or one that it was changed from, must be it.
     Raises: LockedError when a level was named and the vault is locked; InputError; StorageError.
     """
     wanted = tuple(levels) or LEVELS
@@ -56,19 +56,19 @@ def _chain_and_forms(
     connection: sa.Connection, book: Book, wanted: Sequence[str], against: str | None, key: str | None, result: Findings
 ) -> None:
     if "chain" in wanted or against is not None or key is not None:
-        leaves, purchases, faults = chain_audit.links(connection, book.origin)
-        levels = tree.all_levels(leaves)
-        faults += chain_audit.nodes(connection, book.origin, levels)
-        own, key_faults = _key(connection, book, key)
+        walked = chain_audit.links(connection, book.origin)
+        levels = tree.all_levels(walked.leaves)
+        faults = walked.faults + chain_audit.nodes(connection, book.origin, levels)
+        keys, key_faults = signing_keys.find(connection, book.origin, walked.changes, key)
         faults += key_faults
         faults += _strangers(connection, book.origin, "chain", (tables.entries, tables.nodes, tables.seals))
-        if own is not None:
-            faults += chain_audit.kept_seals(connection, book.origin, levels, own, purchases)
+        if keys is not None:
+            faults += chain_audit.kept_seals(connection, book.origin, levels, keys, walked.purchases)
         if against is not None:
-            faults += _against(against, levels, own, book.origin)
+            faults += _against(against, levels, keys, book.origin)
         result.faults += faults
-        result.entries = len(leaves)
-        result.root = chain_audit.root_at(levels, len(leaves)).hex()
+        result.entries = len(walked.leaves)
+        result.root = chain_audit.root_at(levels, len(walked.leaves)).hex()
         result.levels.append("chain")
     else:
         entry = tables.entries.c
@@ -93,23 +93,7 @@ def _strangers(connection: sa.Connection, book: str, level: str, among: Sequence
     return faults
 
 
-def _key(connection: sa.Connection, book: Book, outside: str | None) -> tuple[seals.VerifierKey | None, list[Fault]]:
-    """The key that the opening entry names, and whether it is the one expected from outside."""
-    try:
-        opened = reading.entry_at(connection, book.origin, 0)
-        key = seals.read_vkey(opened.public["vkey"])
-    except (LedgerError, KeyError) as fault:
-        return None, [Fault("chain", 0, f"the opening entry names no key that can be read ({shown(fault)})")]
-    faults = []
-    if key.name != book.origin:
-        faults.append(Fault("chain", 0, "the key of the opening entry belongs to another book", book.origin, key.name))
-    if outside is not None and not seals.same_fingerprint(outside, seals.fingerprint(key.public)):
-        found = seals.fingerprint_groups(seals.fingerprint(key.public))
-        faults.append(Fault("chain", 0, "this book's key is not the one you named", outside, found))
-    return key, faults
-
-
-def _against(text: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey | None, book: str) -> list[Fault]:
+def _against(text: str, levels: Sequence[Sequence[bytes]], keys: signing_keys.Keys | None, book: str) -> list[Fault]:
     """Hold the book against what somebody outside has kept."""
     kept = text.strip("\r\n") + "\n"
     if "\n" not in text.strip():
@@ -121,8 +105,8 @@ def _against(text: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKe
         wanted = "a seal, a proof, or a seal in short form, as it left the shop"
         raise InputError(field="against", given=Said(f"something else ({fault.why})"), wanted=wanted) from None
     if proof is None:
-        return _seal_against("the seal from outside", kept, levels, key, book)
-    faults = _seal_against("the proof from outside", proof.note, levels, key, book)
+        return _seal_against("the seal from outside", kept, levels, keys, book)
+    faults = _seal_against("the proof from outside", proof.note, levels, keys, book)
     if not faults:
         leaf = levels[0][proof.index] if proof.index < sealed.size else b""
         if not tree.verify_inclusion(leaf, proof.index, sealed.size, proof.path, sealed.root):
@@ -132,11 +116,11 @@ def _against(text: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKe
 
 
 def _seal_against(
-    what: str, note: str, levels: Sequence[Sequence[bytes]], key: seals.VerifierKey | None, book: str
+    what: str, note: str, levels: Sequence[Sequence[bytes]], keys: signing_keys.Keys | None, book: str
 ) -> list[Fault]:
-    if key is None:
+    if keys is None:
         return [Fault("chain", 0, f"{what} cannot be checked: the opening entry names no key")]
-    return chain_audit.seal_faults(what, note, levels, key, book)
+    return chain_audit.seal_faults(what, note, levels, keys, book)
 
 
 def _inside(connection: sa.Connection, book: Book, wanted: Sequence[str], named: bool, result: Findings) -> None:

@@ -21,7 +21,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from ledger.acts import drafting
 from ledger.acts import recording as record
-from ledger.book import chain_audit, forms_audit, pages, reading, tables, words_index
+from ledger.book import chain_audit, forms_audit, pages, signing_keys, tables, words_index
 from ledger.book import engine as engines
 from ledger.book.statements import put
 from ledger.chain import entries, parts, seals, tree
@@ -161,11 +161,12 @@ def verifying(book: pages.Book) -> list[Comparison]:
     def chain() -> float:
         started = time.perf_counter()
         with engines.reading(book.engine) as connection:
-            leaves, purchases, faults = chain_audit.links(connection, book.origin)
-            levels = tree.all_levels(leaves)
-            faults += chain_audit.nodes(connection, book.origin, levels)
-            key = seals.read_vkey(reading.entry_at(connection, book.origin, 0).public["vkey"])
-            faults += chain_audit.kept_seals(connection, book.origin, levels, key, purchases)
+            walked = chain_audit.links(connection, book.origin)
+            levels = tree.all_levels(walked.leaves)
+            faults = walked.faults + chain_audit.nodes(connection, book.origin, levels)
+            keys, key_faults = signing_keys.find(connection, book.origin, walked.changes, None)
+            assert keys is not None
+            faults += key_faults + chain_audit.kept_seals(connection, book.origin, levels, keys, walked.purchases)
         assert faults == []
         return time.perf_counter() - started
 
