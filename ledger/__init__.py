@@ -101,6 +101,7 @@ Acts: one thing a shop does, start to end, in one transaction; each reads as one
     acts.custody             goods that an authority takes, or that are given up, and that may come back
     acts.answering           answers a question of which nothing was found, with paper and extract
     acts.extracting          hands out part of the book with all a stranger needs to check it
+    acts.vouching            what goes into an extract beside its entries: changes of the key
     acts.matching            matches what was stolen against what was bought, in anybody's words
     acts.undoing             a slip that comes to nothing: refused, withdrawn before recording
     acts.telling             tells an authority one item's whole history: the dossier

@@ -15,6 +15,7 @@ import subprocess
 import sys
 import zipfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -22,7 +23,7 @@ from random import Random
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from ledger.acts import extracting, inquiring, leaving
+from ledger.acts import closing, extracting, inquiring, leaving
 from ledger.acts.extracting import Wanted
 from ledger.chain import canonical, seals
 from ledger.errors import InputError, LockedError
@@ -30,6 +31,7 @@ from ledger.handed import verify
 from tests.check_book import check_book
 from tests.conftest import MOMENT
 from tests.shops import Shop, open_shop
+from tests.test_signing_keys import NEW, PUBLIC, change
 
 Files = dict[str, bytes]
 
@@ -319,6 +321,11 @@ class TestAltering:
         for data in (made[0] + made[0], after(b"PK\x03\x04", files_of(made[0]))):
             assert verify.check(data, made[1]).faults == [words]
 
+    def test_bytes_after_the_zip_and_in_its_comment_are_refused(self, made: tuple[bytes, str]) -> None:
+        words = "Something stands in the zip after its last file, so that two readers may see two files."
+        for data in (made[0] + b"\n", made[0] + b"PK\x05\x06" + bytes(18) + b"x", remarked(made[0])):
+            assert verify.check(data, made[1]).faults == [words]
+
     def test_a_file_that_does_not_unpack_is_a_fault_in_words(self, made: tuple[bytes, str]) -> None:
         kept = io.BytesIO()
         with zipfile.ZipFile(kept, "w", zipfile.ZIP_DEFLATED) as packed:
@@ -372,7 +379,9 @@ class TestStrangers:
         assert hashlib.sha256((tmp_path / "manifest.json").read_bytes()).hexdigest() in ran.stdout
 
     @pytest.mark.skipif(shutil.which("chromium") is None, reason="Debian's chromium is not installed")
-    def test_verify_html_says_the_same_in_a_browser(self, made: tuple[bytes, str], tmp_path: Path) -> None:
+    def test_verify_html_says_the_same_in_a_browser(
+        self, made: tuple[bytes, str], sqlite_shop: Shop, tmp_path: Path
+    ) -> None:
         data, fingerprint = made
         files = files_of(data)
         page = files["verify.html"].decode()
@@ -385,13 +394,22 @@ class TestStrangers:
             "line": zipped({**files, "manifest.note": files["manifest.note"] + b"Certified by the court.\n"}),
             "before": after(b"PK\x03\x04", files),
             "locked": locked(data),
+            "tail": data + b"tail",
+            "remarked": remarked(data),
+            **rekeyed(sqlite_shop),
             "false": zipped({**files, "manifest.note": b"x" + files["manifest.note"]}),
         }
         told = {name: base64.b64encode(kept).decode() for name, kept in cases.items()}
+        old = seals.fingerprint(sqlite_shop.book.opened().public)
+        prints = {name: old if "rekeyed" in name else fingerprint for name in cases}
         script = (
-            "<script>(async () => { const cases = " + json.dumps(told) + "; const said = {};"
+            "<script>(async () => { const cases = "
+            + json.dumps(told)
+            + ", prints = "
+            + json.dumps(prints)
+            + ", said = {};"
             "for (const [name, kept] of Object.entries(cases)) said[name] = await check("
-            "Uint8Array.from(atob(kept), (c) => c.charCodeAt(0)), " + json.dumps(fingerprint) + ");"
+            "Uint8Array.from(atob(kept), (c) => c.charCodeAt(0)), prints[name]);"
             "document.body.replaceChildren(document.createTextNode('ANSWER' + JSON.stringify(said) + 'END'));"
             "})();</script>"
         )
@@ -407,10 +425,68 @@ class TestStrangers:
         assert answer is not None, ran.stderr[-2000:]
         said = json.loads(answer[1].replace("&amp;", "&").replace("&lt;", "<").replace("&gt;", ">"))
         for name, kept in cases.items():
-            ours = verify.check(kept, fingerprint)
+            ours = verify.check(kept, prints[name])
             assert said[name]["faults"] == ours.faults, name
             assert said[name]["says"] == ours.says, name
-        assert said["sound"]["faults"] == []
+        assert said["sound"]["faults"] == said["rekeyed"]["faults"] == []
+        assert len(said["rekeyed"]["says"]) == 4, "the older key, who vouched, what stands in it, the seal outside"
+
+
+class TestKeyChanged:
+    """A fingerprint from before a change of the key still vouches, and a change that one key alone signed does not."""
+
+    def test_the_fingerprint_of_an_old_stub_still_counts(self, sqlite_shop: Shop) -> None:
+        cases = rekeyed(sqlite_shop)
+        for fingerprint in (seals.fingerprint(sqlite_shop.book.opened().public), seals.fingerprint(PUBLIC)):
+            found = verify.check(cases["rekeyed"], fingerprint)
+            assert (found.faults, found.vouched) == ([], True)
+        assert verify.check(cases["rekeyed"], "0" * 64).faults == [
+            "The extract is signed by another key than the one whose fingerprint was given."
+        ]
+
+    def test_what_is_wrong_with_a_change_or_a_seal_outside_is_said(self, sqlite_shop: Shop) -> None:
+        cases = rekeyed(sqlite_shop)
+        assert [verify.check(cases[name]).faults[0].partition(" in entry")[0] for name in ("rekeyed by one",)] == [
+            "The change of the key"
+        ]
+        assert "has no seal beside it" in verify.check(cases["rekeyed without a seal"]).faults[0]
+        assert "is not a proof for an entry" in verify.check(cases["rekeyed with another proof"]).faults[0]
+
+
+def rekeyed(shop: Shop) -> Files:
+    """Extracts of a book whose key was changed and of which a seal was taken outside: a sound one, and bad ones."""
+    shop.record()
+    book, old = shop.book, shop.book.opened()
+    note = closing.seal(book)
+    with book.writing() as page:
+        page.append("seal-kept/0", about=["book"], public={"seal": note.split("\n")})
+    change(shop)
+    book.keys = replace(old, public=PUBLIC, secrets=replace(old.secrets, signing=bytes(range(32))))
+    try:
+        data = handed(shop, papers=False)
+    finally:
+        book.keys = old
+    files = files_of(data)
+    (proof,) = (name for name in files if name.startswith("keys/"))
+    outside = sorted(name for name in files if name.startswith("outside/"))
+    alone = "\n".join(line for line in files[proof].decode().split("\n") if old_line(line, book.origin, old.public))
+    without = {name: kept for name, kept in files.items() if not name.endswith(".txt") or "/" not in name}
+    mixed = {**files, next(one for one in outside if "-" in one): files[proof]}
+    bad = {"rekeyed by one": {**files, proof: alone.encode()}, "rekeyed without a seal": without}
+    bad["rekeyed with another proof"] = mixed
+    anew = {name: zipped(signed_anew(each, NEW.sign, PUBLIC, book.origin)) for name, each in bad.items()}
+    return {"rekeyed": data, **anew}
+
+
+def old_line(line: str, origin: str, public: bytes) -> bool:
+    """Whether a line of a note is none of the new key's signatures."""
+    own = base64.b64encode(seals.key_id(origin, public)).decode()[:5]
+    return not line.startswith("\u2014 ") or line.split(" ")[2].startswith(own)
+
+
+def remarked(data: bytes) -> bytes:
+    """The same zip with a comment at its end."""
+    return data[:-2] + b"\x05\x00words"
 
 
 def locked(data: bytes) -> bytes:

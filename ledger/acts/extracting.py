@@ -17,7 +17,7 @@ from typing import Any
 import sqlalchemy as sa
 
 import ledger
-from ledger.acts import closing, holding, requests, telling
+from ledger.acts import closing, holding, requests, telling, vouching
 from ledger.book import engine as engines
 from ledger.book import reading
 from ledger.book.pages import Book, find_key
@@ -140,7 +140,9 @@ def _files(
     connection: sa.Connection, book: Book, wanted: Wanted, note: str, at: datetime
 ) -> Iterator[tuple[str, bytes]]:
     entries, disclosures, rules = [], [], set()
-    for seq in _seqs(connection, book, wanted):
+    seqs = sorted({*_seqs(connection, book, wanted), *vouching.changes(connection, book)})
+    yield from vouching.files(connection, book, seqs)
+    for seq in seqs:
         opened = reading.open_entry(connection, book, seq)
         entries.append(opened.entry.data)
         rules |= {*opened.entry.public.get("rules", ()), *_adopted(opened.entry)}

@@ -13,6 +13,7 @@ All kinds still carry the number 0, which says that they are tried out and throw
 
 import datetime
 import re
+from base64 import b64decode, b64encode
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from operator import lt
@@ -69,8 +70,9 @@ KINDS: Mapping[str, Kind] = {
     "inspection/0": _kind(),
     "extract/0": _kind("", "manifest"),
     "day-closed/0": _kind("day counts"),
-    "seal-kept/0": _kind("seal"),
+    "seal-kept/0": _kind("seal", "vkey reply"),
     "key-changed/0": _kind("vkey old"),
+    "verified/0": _kind("counts"),
     "forgotten/0": _kind("digests class"),
     "brought-over/0": _kind("source"),
     "parcel/0": _kind("state"),
@@ -209,6 +211,13 @@ def _continues(value: Any) -> bool:
     )
 
 
+def _reply(value: Any) -> bool:
+    try:
+        return type(value) is str and b64encode(b64decode(value, validate=True)).decode() == value != ""
+    except ValueError:
+        return False
+
+
 def _seal(value: Any) -> bool:
     return _short_form(value) or (type(value) is list and len(value) > 4 and all(type(line) is str for line in value))
 
@@ -254,6 +263,7 @@ MEMBERS: Mapping[str, tuple[str, Check]] = {
     "pieces": ("a whole number from 1", _from_one),
     "presented": ("64 lower-case hex digits", is_hash),
     "recipient": ("an id", _id),
+    "reply": ("base64", _reply),
     "report": ("an id", _id),
     "role": ("a word", _word),
     "rules": ("a sorted list of digests of rule files", _rules),

@@ -33,10 +33,15 @@ NEEDED = (
 )  # fmt: skip
 _OTHERS = re.compile(
     r"proofs/(?:0|[1-9][0-9]{0,15})\.tlog-proof|pictures/[0-9a-f]{64}\.[a-z0-9]{1,5}|rules/[0-9a-f]{64}\.toml"
-    r"|papers/[A-Za-z0-9][A-Za-z0-9._-]{0,120}\.(?:pdf|json)"
+    r"|papers/[A-Za-z0-9][A-Za-z0-9._-]{0,120}\.(?:pdf|json)|keys/(?:0|[1-9][0-9]{0,15})\.tlog-proof"
+    r"|outside/(?:0|[1-9][0-9]{0,15})(?:\.txt|\.tsr|-(?:0|[1-9][0-9]{0,15})\.tlog-proof)"
 )
 _HEX = re.compile(r"[0-9a-f]{64}")
 _SIGNATURE = re.compile(r"\u2014 [^\s+]+ [A-Za-z0-9+/]+={0,2}")
+
+
+_Keys = list[tuple[int, Ed25519PublicKey]]
+"""keys in their order, each with the entry that changed it; -1 for the one that signs now"""
 
 
 class Fault(Exception):
@@ -71,10 +76,13 @@ def check(data: bytes, fingerprint: str | None = None) -> Found:
     found = Found()
     try:
         files = _files(data)
-        key, origin = _key(files, found, fingerprint)
+        key, origin = _key(files, found)
+        asked = _asked(fingerprint)
         _manifest(files, key, origin, found)
         if not found.faults:
-            _contents(files, key, origin, found)
+            keys = [*_former(files, key, origin), (-1, key)]
+            _vouch(keys, asked, found)
+            _contents(files, keys, origin, found)
     except Fault as fault:
         found.faults.append(str(fault))
     return found
@@ -82,6 +90,8 @@ def check(data: bytes, fingerprint: str | None = None) -> Found:
 
 def _files(data: bytes) -> dict[str, bytes]:
     """The files of the zip by name; nothing is written to disk."""
+    if b"PK\5\6" in data and (data[-22:-18] != b"PK\5\6" or data[-2:] != b"\0\0"):
+        raise Fault("Something stands in the zip after its last file, so that two readers may see two files.")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as opened:
             members = opened.infolist()
@@ -128,22 +138,75 @@ def _base64(text: str, what: str) -> bytes:
     return found
 
 
-def _key(files: Mapping[str, bytes], found: Found, fingerprint: str | None) -> tuple[Ed25519PublicKey, str]:
-    name, first, rest = [*_text(files, "book.vkey").strip().split("+", 2), "", ""][:3]
-    key = _base64(rest, "The key in book.vkey")
+def _key(files: Mapping[str, bytes], found: Found) -> tuple[Ed25519PublicKey, str]:
+    key, origin = _vkey(_text(files, "book.vkey").strip(), "The key in book.vkey")
+    found.book, found.fingerprint = origin, _fingerprint(key)
+    return key, origin
+
+
+def _vkey(line: str, what: str) -> tuple[Ed25519PublicKey, str]:
+    name, first, rest = [*line.split("+", 2), "", ""][:3]
+    key = _base64(rest, what)
     if len(key) != 33 or key[0] != 1:
-        raise Fault("The key in book.vkey is not an Ed25519 key.")
+        raise Fault(f"{what} is not an Ed25519 key.")
     if hashlib.sha256(name.encode() + b"\n" + key).digest()[:4].hex() != first:
-        raise Fault("The key in book.vkey does not have the id that stands beside it.")
-    found.book, found.fingerprint = name, hashlib.sha256(key).hexdigest()
-    if fingerprint is not None:
-        asked = re.sub(r"[\s:]", "", fingerprint).lower()
-        if not _HEX.fullmatch(asked):
-            raise Fault("The fingerprint given has not 64 digits; take all of them from a stub or a report.")
-        if asked != found.fingerprint:
-            raise Fault("The extract is signed by another key than the one whose fingerprint was given.")
-        found.vouched = True
+        raise Fault(f"{what} does not have the id that stands beside it.")
     return Ed25519PublicKey.from_public_bytes(key[1:]), name
+
+
+def _fingerprint(key: Ed25519PublicKey) -> str:
+    return hashlib.sha256(b"\x01" + key.public_bytes_raw()).hexdigest()
+
+
+def _asked(fingerprint: str | None) -> str:
+    asked = re.sub(r"[\s:]", "", fingerprint or "").lower()
+    if fingerprint is not None and not _HEX.fullmatch(asked):
+        raise Fault("The fingerprint given has not 64 digits; take all of them from a stub or a report.")
+    return asked
+
+
+def _vouch(keys: _Keys, asked: str, found: Found) -> None:
+    """Whether the fingerprint from outside is that of the book's key, or of one that it was changed from."""
+    changed = next((changed for changed, key in keys if _fingerprint(key) == asked), None)
+    if asked and changed is None:
+        raise Fault("The extract is signed by another key than the one whose fingerprint was given.")
+    found.vouched = changed is not None
+    if changed is not None and changed >= 0:
+        found.says.append(
+            f"The fingerprint is that of an earlier key of this book; entry {changed} changed it, and both keys signed"
+            " that."
+        )
+
+
+def _former(files: Mapping[str, bytes], key: Ed25519PublicKey, origin: str) -> _Keys:
+    """The keys before this one, oldest first, each with the entry that changed it; each change signed by both."""
+    former: _Keys = []
+    changed = sorted((int(name[5:-11]) for name in files if name.startswith("keys/")), reverse=True)
+    lines = dict(_entries(files, origin, Found())) if changed else {}
+    for seq in changed:
+        what = f"The change of the key in entry {seq}"
+        data, entry = lines.get(seq, (b"", {}))
+        public = entry.get("public", {})
+        old, new = (str(public.get(name)) for name in ("old", "vkey"))
+        if not str(entry.get("kind")).startswith("key-changed/") or _vkey(new, what) != (key, origin):
+            raise Fault(f"{what} is not announced by that entry.")
+        before, name = _vkey(old, what)
+        proof = _text(files, f"keys/{seq}.tlog-proof")
+        note = proof.partition("\n\n")[2]
+        for one in (before, key):
+            size, root = _checkpoint(_signed(note, one, origin, what), origin)
+        path = _path(proof, seq, note)
+        leaf = hashlib.sha256(b"\0" + data).digest()
+        if name != origin or path is None or size != seq + 1 or _root(leaf, seq, size, path) != root:
+            raise Fault(f"{what} does not stand under a seal that both keys signed.")
+        former.insert(0, (seq, before))
+        key = before
+    return former
+
+
+def _key_at(keys: _Keys, size: int) -> Ed25519PublicKey:
+    """The key that signs a seal over so many entries."""
+    return next((key for changed, key in keys if size <= changed), keys[-1][1])
 
 
 def _signed(note: str, key: Ed25519PublicKey, origin: str, what: str) -> str:
@@ -153,15 +216,17 @@ def _signed(note: str, key: Ed25519PublicKey, origin: str, what: str) -> str:
         raise Fault(f"{what} is not a signed note.")
     if not all(_SIGNATURE.fullmatch(line) for line in lines[:-1].split("\n")):
         raise Fault(f"{what} has a line below its text that is no signature.")
-    ours = [line for line in lines.splitlines() if line.startswith(f"\u2014 {origin} ")]
-    if len(ours) != 1:
+    ours = [line for line in lines[:-1].split("\n") if line.startswith(f"\u2014 {origin} ")]
+    if not ours:
         raise Fault(f"{what} is not signed by the book's key.")
-    signature = _base64(ours[0].rsplit(" ", 1)[1], f"The signature of {what}")
-    raw = key.public_bytes_raw()
-    if signature[:4] != hashlib.sha256(origin.encode() + b"\n\x01" + raw).digest()[:4]:
+    signatures = [_base64(line.rsplit(" ", 1)[1], f"The signature of {what}") for line in ours]
+    own = hashlib.sha256(origin.encode() + b"\n\x01" + key.public_bytes_raw()).digest()[:4]
+    if not any(one[:4] == own for one in signatures):
         raise Fault(f"{what} is signed by another key than the book's.")
     try:
-        key.verify(signature[4:], (text + "\n").encode())
+        for one in signatures:
+            if one[:4] == own:
+                key.verify(one[4:], (text + "\n").encode())
     except InvalidSignature:
         raise Fault(f"{what} has a false signature: the text was changed, or another key signed it.") from None
     return text + "\n"
@@ -200,9 +265,9 @@ _NOBODY = (
 )
 
 
-def _contents(files: Mapping[str, bytes], key: Ed25519PublicKey, origin: str, found: Found) -> None:
+def _contents(files: Mapping[str, bytes], keys: _Keys, origin: str, found: Found) -> None:
     seal = _text(files, "seal.txt")
-    size, root = _checkpoint(_signed(seal, key, origin, "The seal"), origin)
+    size, root = _checkpoint(_signed(seal, keys[-1][1], origin, "The seal"), origin)
     found.seal = f"{size}-{base64.b32encode(root).decode().rstrip('=')[:20]}"
     entries = dict(_entries(files, origin, found))
     found.entries = len(entries)
@@ -210,11 +275,48 @@ def _contents(files: Mapping[str, bytes], key: Ed25519PublicKey, origin: str, fo
     shown = set(_parts(files, entries, found))
     _pictures(files, shown, found)
     _rules(files, entries, found)
+    taken = [*_outside(files, entries, keys, origin, found)]
     if found.ok:
         found.says.append(_VOUCHED if found.vouched else _NOBODY)
         found.says.append(
             f"{found.entries} entries stand in the book {origin} under its seal {found.seal}; {found.parts} parts and"
             f" {found.pictures} pictures are those that the entries fixed when they were written."
+        )
+        found.says += taken
+
+
+def _outside(
+    files: Mapping[str, bytes],
+    entries: Mapping[int, tuple[bytes, dict[str, Any]]],
+    keys: _Keys,
+    origin: str,
+    found: Found,
+) -> Iterator[str]:
+    """Checks the seals that somebody outside has signed or dated too; gives a sentence for each."""
+    names = sorted((name for name in files if name.startswith("outside/")), key=lambda name: (len(name), name))
+    for name in names:
+        if not name.endswith(".txt") and f"{re.split('[.-]', name)[0]}.txt" not in files:
+            found.faults.append(f"{name} has no seal beside it.")
+    for name in (one for one in names if one.endswith(".txt")):
+        note, stem = _text(files, name), name[:-4]
+        told = note.split("\n")
+        size = int(told[1]) if len(told) > 1 and re.fullmatch(r"[1-9][0-9]{0,15}", told[1]) else 1
+        size, root = _checkpoint(_signed(note, _key_at(keys, size), origin, f"The seal in {name}"), origin)
+        count = 0
+        for proof in (one for one in names if one.startswith(f"{stem}-")):
+            seq = int(proof[len(stem) + 1 : -11])
+            path = _path(_text(files, proof), seq, note)
+            if seq not in entries or path is None:
+                found.faults.append(f"{proof} is not a proof for an entry that is here and this seal.")
+            elif _root(hashlib.sha256(b"\0" + entries[seq][0]).digest(), seq, size, path) != root:
+                found.faults.append(f"Entry {seq} is not the one that stands under the seal in {name}.")
+            count += 1
+        others = [line.split(" ")[1] for line in note.rpartition("\n\n")[2].split("\n")[:-1]]
+        signed = ", ".join(one for one in others if one != origin) or "nobody else"
+        dated = f"; {stem}.tsr dates it" if f"{stem}.tsr" in files else ""
+        yield (
+            f"{count} of these entries stand under the earlier seal in {name}, over {size} entries. Beside the shop it"
+            f" is signed by: {signed}{dated}. Whoever signed or dated it is asked outside; HOW-TO-VERIFY.txt says how."
         )
 
 
