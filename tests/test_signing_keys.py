@@ -4,6 +4,8 @@ The rule is FORMAT.md's, section 6; each book is also held against the stand-alo
 page alone.
 """
 
+from typing import Any
+
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -43,7 +45,7 @@ def change(shop: Shop, *, old: str = "", by_old: bool = True, by_new: bool = Tru
     kept(book, later)
 
 
-def both(shop: Shop, **asked: str) -> tuple[list[str], bool]:
+def both(shop: Shop, **asked: Any) -> tuple[list[str], bool]:
     """What the program finds at the level chain, and whether the stand-alone verifier finds nothing there either."""
     found = verifying.audit(shop.book, levels=["chain"], **asked)
     stranger = [each for each in standalone_verifier.verify(shop.book.folder) if each["level"] == "chain"]
