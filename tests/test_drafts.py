@@ -21,6 +21,10 @@ class TestFields:
         document = slip_samples.document()
         assert fields.document_of(fields.fields_of(document)) == document
 
+    def test_what_was_entered_counts_beside_a_tick_that_there_is_none(self) -> None:
+        typed = {"items.0.stones.none": "yes", "items.0.stones.0.colour": "red", "items.0.marks.none": "yes"}
+        assert fields.document_of(typed) == {"items": [{"stones": [{"colour": "red"}], "marks": []}]}
+
     def test_lists_close_up_and_blank_fields_are_left_out(self) -> None:
         typed = {"items.0.article": "", "items.2.article": "ring", "items.2.pieces": "x", "why.a/b": " worn "}
         assert fields.document_of(typed) == {"items": [{"article": "ring", "pieces": "x"}]}
@@ -37,6 +41,13 @@ class TestUnfinished:
         slip, faults = unfinished.provisional(document)
         assert slip is not None
         assert {fault.field for fault in faults} == {"items[1].pieces", "parties[1].name"}
+
+    def test_faults_of_many_items_are_told_in_few_readings(self) -> None:
+        item = {name: value for name, value in slip_samples.document()["items"][0].items() if name != "pieces"}
+        slip, faults = unfinished.provisional(slip_samples.document() | {"items": [dict(item) for _ in range(20)]})
+        assert slip is not None
+        assert len(slip.items) == 20
+        assert len(faults) == 20
 
     @pytest.mark.parametrize("name", sorted(slip_samples.document()))
     def test_every_member_may_lack(self, name: str) -> None:
@@ -83,6 +94,21 @@ class TestDrafts:
         whole = drafts.margin(shop.book, drafts.begin(shop.book, tray="1", fields=typed))
         assert whole.examined is not None
         assert drafts.margin(shop.book, drafts.begin(shop.book, tray="2", fields={})).says != []
+
+    def test_a_slip_that_contradicts_itself_meanwhile_has_its_margin(self, shop: Shop) -> None:
+        at = shop.slip().occurred_text
+        typed = fields.fields_of(slip_samples.changed(("occurred_at", at), ("staff", "ada"), ("tray.articles", 9)))
+        beside = drafts.margin(shop.book, drafts.begin(shop.book, tray="1", fields=typed))
+        assert beside.examined is not None
+        assert "tray.articles" in [fault.field for fault in beside.examined.owed]
+        assert beside.examined.duties.duties != ()
+
+    def test_a_slip_without_an_article_has_its_margin(self, shop: Shop) -> None:
+        at = shop.slip().occurred_text
+        typed = {"occurred_at": at, "staff": "ada", "tray.number": "1", "tray.articles": "1"}
+        beside = drafts.margin(shop.book, drafts.begin(shop.book, tray="1", fields=typed))
+        assert beside.examined is not None
+        assert beside.examined.slip.items == ()
 
     def test_no_draft_of_that_name_is_said(self, shop: Shop) -> None:
         with pytest.raises(InputError, match="a slip that is still open"):

@@ -99,21 +99,24 @@ def _seen(data: bytes, part: str) -> Seen:
 
 
 def _lock(book: Book, draft: Draft, asked: parts.PictureAsked, seen: Seen) -> parts.PictureRecord:
-    """Both copies of one picture, locked away and synced."""
-    return lock_seen(book, draft, draft.key(book, asked.cls), asked, seen)
+    return lock_seen(book, draft.id, asked.cls, lambda: draft.key(book, asked.cls), seen)
 
 
-def lock_seen(book: Book, draft: Draft, key: bytes, asked: parts.PictureAsked, seen: Seen) -> parts.PictureRecord:
-    """The same under a data key that is known. Raises: StorageError."""
+def lock_seen(book: Book, subject: str, cls: str, of_key: Callable[[], bytes], seen: Seen) -> parts.PictureRecord:
+    """Both copies of one picture, locked away and synced, under the data key of this subject x class.
+
+    Raises: LockedError, StorageError.
+    """
     name = book.chance(8).hex()
+    key = of_key()
     files = {
         copy: pictures.lock(
             book.folder,
             key,
             content,
             book=book.origin,
-            subject=draft.id,
-            cls=asked.cls,
+            subject=subject,
+            cls=cls,
             picture_id=f"{name}/{copy}",
             nonce=book.chance(12),
         )
@@ -127,5 +130,5 @@ def lock_seen(book: Book, draft: Draft, key: bytes, asked: parts.PictureAsked, s
         file_received=files["received"],
         file_shown=files["shown"],
         id=name,
-        cls=asked.cls,
+        cls=cls,
     )

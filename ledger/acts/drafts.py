@@ -21,7 +21,7 @@ from ledger.book.pages import Book, Page
 from ledger.errors import InputError, LedgerError
 from ledger.slip import fields as form
 from ledger.slip import unfinished
-from ledger.slip.parts import PictureAsked, PictureRecord
+from ledger.slip.parts import PictureRecord
 from ledger.vault import pictures, rows
 
 _CLASS = "draft"
@@ -115,10 +115,8 @@ def attach(book: Book, id: str, data: bytes, cls: str, *, field: str) -> tuple[K
     name = f"{book.chance(6).hex()}.{'png' if media_type == 'image/png' else 'jpg'}"
     with book.writing() as page:
         kept = _open(book, page.connection, id)
-        draft = drafting.Draft(kept.id)
-        key = page.key_for(kept.id, cls)
-        asked = PictureAsked(part=field, file=name, cls=cls, shows="")
-        record = drafting.lock_seen(book, draft, key, asked, drafting.Seen(data, shown, media_type))
+        seen = drafting.Seen(data, shown, media_type)
+        record = drafting.lock_seen(book, kept.id, cls, lambda: page.key_for(kept.id, cls), seen)
         now = _put(page, replace(kept, pictures={**kept.pictures, name: record}))
     # From here on the draft names the picture. A crash before this line leaves at worst a file that nothing names.
     return now, name
@@ -143,10 +141,10 @@ def margin(book: Book, kept: Kept) -> Margin:
     """What the law asks and the evidence supports, as far as the draft goes. Writes nothing."""
     slip, faults = unfinished.provisional(form.document_of(kept.fields))
     if slip is None:
-        return Margin(None, faults, [], ["Nothing can be worked out before the slip has a moment and a clerk."])
+        return Margin(None, faults, [], ["Nothing can be worked out before the slip has a moment, a clerk and a tray."])
     try:
         before = inquiring.sold_before(book, slip)
-        return Margin(recording.check(book, slip), faults, before, [])
+        return Margin(recording.glance(book, slip), faults, before, [])
     except LedgerError as fault:
         told = [*faults, fault] if isinstance(fault, InputError) else faults
         return Margin(None, told, [], [str(fault)])

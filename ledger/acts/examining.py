@@ -106,6 +106,23 @@ def examine(
     return replace(weighed, owed=owed)
 
 
+def glance(
+    slip: Slip,
+    *,
+    files: Sequence[RuleFile],
+    settings: Settings,
+    recorded_at: datetime,
+    shop: Mapping[str, Any],
+    program: str,
+    past: Sequence[Mapping[str, Any]] | None = None,
+) -> Examined:
+    """The same of a slip that is still being written: what contradicts itself is only one more thing owed."""
+    weighed = weigh(
+        slip, files=files, settings=settings, recorded_at=recorded_at, shop=shop, program=program, past=past
+    )
+    return replace(weighed, owed=completeness.faults(slip))
+
+
 def weigh(
     slip: Slip,
     *,

@@ -62,8 +62,9 @@ def _put(tree: dict[str, Any], steps: list[str], text: str) -> None:
 def _gathered(value: Any, at: tuple[str, ...]) -> Any:
     if isinstance(value, str):
         return _typed(value, at)
-    if value.get(NONE) == "yes":
+    if set(value) == {NONE} and value[NONE] == "yes":
         return []
+    value = {step: inner for step, inner in value.items() if step != NONE or inner != "yes"}  # what was entered counts
     if all(_WHOLE.fullmatch(step) for step in value):
         return [_gathered(value[step], (*at, "#")) for step in sorted(value, key=int)]
     return {step: _gathered(inner, (*at, step)) for step, inner in value.items()}

@@ -52,7 +52,7 @@ def read(data: bytes, *, toml: bool) -> Slip:
 def faults(data: bytes, *, toml: bool) -> tuple[InputError, ...]:
     """Every fault of a document; of values that look right, the first of each item, party and payout."""
     try:
-        return _faults(_decoded(data, toml))
+        return faults_of(_decoded(data, toml))
     except InputError as fault:
         return (fault,)
 
@@ -68,7 +68,8 @@ def slip_of(document: object) -> Slip:
     return building.slip(tidy)
 
 
-def _faults(document: object) -> tuple[InputError, ...]:
+def faults_of(document: object) -> tuple[InputError, ...]:
+    """Every fault of a document that is decoded already, as `faults` tells them."""
     try:
         tidy = _tidy(document)
     except InputError as fault:

@@ -6,6 +6,7 @@ for looking at only: nothing is recorded from it.
 
 import copy
 import re
+from dataclasses import replace
 from typing import Any
 
 from ledger.errors import InputError
@@ -14,7 +15,9 @@ from ledger.slip.document import Slip
 
 NOT_ENTERED = {"not_known": "not entered yet"}
 _STEP = re.compile(r"[^.\[\]]+")
-_MOST_TRIES = 400
+_MOST_TRIES = 100
+_NOTHING_YET = "no article was entered yet"
+"""stands for an item while a slip without one is read, and is taken out again"""
 _PLAIN: dict[str, Any] = {
     "format": "slip/0",
     "channel": "counter",
@@ -28,7 +31,7 @@ _PLAIN: dict[str, Any] = {
     "goods": "jewelry",
     "article": "article",
     "pieces": 1,
-    "items": [],
+    "items": [{"kind": "single", "goods": "other", "article": _NOTHING_YET, "pieces": 1}],
     "text": "-",
     "language": "en",
 }
@@ -39,13 +42,25 @@ def provisional(document: dict[str, Any]) -> tuple[Slip | None, list[InputError]
     left = copy.deepcopy(document)
     told: dict[str, InputError] = {}
     for _ in range(_MOST_TRIES):
-        try:
-            return reading.slip_of(left), list(told.values())
-        except InputError as fault:
+        found = reading.faults_of(left)
+        if not found:
+            slip = reading.slip_of(left)
+            entered = tuple(item for item in slip.items if item.article != _NOTHING_YET)
+            return replace(slip, items=entered), list(told.values())
+        for fault in found:
             told.setdefault(fault.field, fault)
-            if not _mended(left, _steps(fault.field)):
-                return None, list(told.values())
+        if not _all_mended(left, [_steps(fault.field) for fault in found]):
+            break
     return None, list(told.values())
+
+
+def _all_mended(document: dict[str, Any], faults: list[list[str | int]]) -> bool:
+    """Whether any could be mended: one fault of each item or party a round, the last ones first.
+
+    What is taken out then moves no place that is still to be mended.
+    """
+    one_each = {tuple(steps[:2]): steps for steps in reversed(faults)}
+    return sum(_mended(document, steps) for steps in one_each.values()) > 0
 
 
 def _steps(field: str) -> list[str | int]:
