@@ -158,6 +158,23 @@ class TestFaults:
         (digest,) = pictures.stored(tmp_path)
         assert pictures.check_file(tmp_path, digest) is None
 
+    def test_a_picture_that_is_removed_is_gone_and_may_be_gone_already(self, tmp_path: Path) -> None:
+        digest = locked(tmp_path)
+        pictures.remove(tmp_path, digest)
+        pictures.remove(tmp_path, digest)
+        pictures.remove(tmp_path, "ab" * 32)
+        assert pictures.stored(tmp_path) == set()
+
+    def test_a_picture_that_cannot_be_removed_says_why(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        def fails(*_: Any, **__: Any) -> None:
+            raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+        digest = locked(tmp_path)
+        monkeypatch.setattr(Path, "unlink", fails)
+        with pytest.raises(StorageError, match=r"could not be deleted \(Read-only file system\).*delete it by hand"):
+            pictures.remove(tmp_path, digest)
+        assert pictures.stored(tmp_path) == {digest}
+
     def test_a_folder_that_cannot_be_listed_says_why(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         def fails(*_: Any, **__: Any) -> None:
             raise OSError(errno.EIO, os.strerror(errno.EIO))

@@ -2,10 +2,12 @@
 
 A draft is what was typed, field by field, so that nothing is lost that cannot be taken yet. Its pictures are locked
 away at once under the class that they will have. A save names the version it was made from: of two clerks who write
-one draft the second is told.
+one draft the second is told. Whoever leaves before the slip is presented has his draft given up: row, keys and
+pictures go, and the tray is free. No entry tells of it, since nothing of it ever stood in the book.
 """
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
@@ -18,13 +20,14 @@ from ledger.acts.examining import Examined
 from ledger.book import engine as engines
 from ledger.book import pages, tables
 from ledger.book.pages import Book, Page
-from ledger.errors import InputError, LedgerError
+from ledger.errors import InputError, LedgerError, Said
 from ledger.slip import fields as form
 from ledger.slip import unfinished
 from ledger.slip.parts import PictureRecord
 from ledger.vault import pictures, rows
 
 _CLASS = "draft"
+_TRAY = re.compile(r"[A-Za-z0-9]{1,8}")
 
 
 @dataclass(frozen=True)
@@ -34,9 +37,11 @@ class Listed:
     id: str
     tray: str
     staff: str
+    """who began it"""
     version: int
     begun_at: datetime
     saved_at: datetime
+    saved_by: str
     slip: int | None
 
 
@@ -63,22 +68,27 @@ class Margin:
 def listed(book: Book) -> list[Listed]:
     """Every draft, the oldest first. Needs no key."""
     row = tables.drafts.c
-    wanted = sa.select(row.draft, row.tray, row.staff, row.version, row.begun_at, row.saved_at, row.slip)
+    known = row.draft, row.tray, row.staff, row.version, row.begun_at, row.saved_at, row.saved_by, row.slip
+    wanted = sa.select(*known).where(row.book == book.origin).order_by(row.begun_at)
     with engines.reading(book.engine) as connection:
-        found = connection.execute(wanted.where(row.book == book.origin).order_by(row.begun_at)).all()
-    return [_listed(one) for one in found]
+        return [_listed(one) for one in connection.execute(wanted)]
 
 
 def begin(book: Book, *, tray: str, fields: Mapping[str, str]) -> Kept:
-    """A new draft on a tray that no other draft has. Raises: InputError, LockedError, StorageError."""
+    """A new draft on a tray that no other draft has.
+
+    tray: 1 to 8 letters and digits. It stands in clear beside what is locked, so it has no room for a name.
+    Raises: InputError, LockedError, StorageError.
+    """
+    if not _TRAY.fullmatch(tray):
+        wanted = "the tray's number: 1 to 8 letters and digits, such as 12 or B3"
+        raise InputError(field="tray.number", given=Said("something else"), wanted=wanted)
     draft = book.chance(16).hex()
     with book.writing() as page:
-        row = tables.drafts.c
-        same = sa.select(row.draft).where(row.book == book.origin, row.tray == tray)
-        if page.connection.execute(same).first() is not None:
+        if _is_taken(page, tray):
             raise InputError(field="tray.number", given=tray, wanted="a tray that no other open slip has")
         page.begin_subject(draft)
-        kept = Kept(draft, tray, book.by, 1, page.now, page.now, None, dict(fields), {})
+        kept = Kept(draft, tray, book.by, 1, page.now, page.now, book.by, None, dict(fields), {})
         page.connection.execute(sa.insert(tables.drafts).values(book=book.origin, **_row(page, kept)))
     # From here on the draft survives a power cut.
     return kept
@@ -93,17 +103,45 @@ def open_(book: Book, id: str) -> Kept:
 def save(book: Book, id: str, fields: Mapping[str, str], *, version: int) -> Kept:
     """The draft with other fields. version: the one that was changed.
 
+    A tray's number that was written anew counts where no other draft has that tray; else the draft stays on its own.
     Raises: InputError with the field `draft` when somebody saved it meanwhile; LockedError, StorageError.
     """
     with book.writing() as page:
         kept = _open(book, page.connection, id)
         if kept.version != version:
             at = kept.saved_at.strftime("%H:%M:%S UTC")
-            given = f"version {version}, while version {kept.version} was saved at {at}"
+            given = f"version {version}, while {kept.saved_by} saved version {kept.version} at {at}"
             raise InputError(field="draft", given=given, wanted="the newest version; look at what stands there now")
-        now = _put(page, replace(kept, fields=dict(fields)))
+        tray = fields.get("tray.number", "").strip()
+        if not _TRAY.fullmatch(tray) or _is_taken(page, tray):
+            tray = kept.tray
+        now = _put(page, replace(kept, tray=tray, fields=dict(fields)))
     # From here on this version is kept.
     return now
+
+
+def give_up(book: Book, id: str) -> None:
+    """The draft is gone, its data keys and pictures with it, and its tray is free.
+
+    Copies of the database from before hold it still, locked, until the wrapping key is changed.
+    Raises: InputError when there is none, or its slip was presented: that one is withdrawn; LockedError, StorageError.
+    A StorageError that names a picture comes when the rest is done: that file opens no more.
+    """
+    with book.writing() as page:
+        kept = _open(book, page.connection, id)
+        row, slip = tables.drafts.c, tables.slips.c
+        presented = sa.select(slip.slip).where(slip.book == book.origin, slip.draft == id)
+        number = page.connection.execute(presented).scalar()
+        if number is not None:
+            wanted = "a slip that was not presented; withdraw that one"
+            raise InputError(field="draft", given=f"slip {number}, presented", wanted=wanted)
+        page.connection.execute(sa.delete(tables.drafts).where(row.book == book.origin, row.draft == id))
+        page.drop_keys(id)
+    # From here on nobody opens what was typed. A crash before the files are gone leaves at worst locked pictures
+    # that no entry names; `counterfoil book verify` counts them.
+    for one in kept.pictures.values():
+        for file in (one.file_received, one.file_shown):
+            pictures.remove(book.folder, file)
 
 
 def attach(book: Book, id: str, data: bytes, cls: str, *, field: str) -> tuple[Kept, str]:
@@ -152,7 +190,7 @@ def margin(book: Book, kept: Kept) -> Margin:
 
 def _listed(one: Any) -> Listed:
     begun, saved = (datetime.fromisoformat(text) for text in (one.begun_at, one.saved_at))
-    return Listed(one.draft, one.tray, one.staff, one.version, begun, saved, one.slip)
+    return Listed(one.draft, one.tray, one.staff, one.version, begun, saved, one.saved_by, one.slip)
 
 
 def _open(book: Book, connection: sa.Connection, id: str) -> Kept:
@@ -167,8 +205,14 @@ def _open(book: Book, connection: sa.Connection, id: str) -> Kept:
     return Kept(**_listed(found).__dict__, fields=told["fields"], pictures=named)
 
 
+def _is_taken(page: Page, tray: str) -> bool:
+    row = tables.drafts.c
+    same = sa.select(row.draft).where(row.book == page.book.origin, row.tray == tray)
+    return page.connection.execute(same).first() is not None
+
+
 def _put(page: Page, kept: Kept) -> Kept:
-    now = replace(kept, version=kept.version + 1, saved_at=page.now)
+    now = replace(kept, version=kept.version + 1, saved_at=page.now, saved_by=page.book.by)
     row = tables.drafts.c
     change = sa.update(tables.drafts).where(row.book == page.book.origin, row.draft == kept.id)
     page.connection.execute(change.values(**_row(page, now)))
@@ -194,6 +238,7 @@ def _row(page: Page, kept: Kept) -> dict[str, Any]:
         "version": kept.version,
         "begun_at": kept.begun_at.astimezone(UTC).isoformat(),
         "saved_at": kept.saved_at.astimezone(UTC).isoformat(),
+        "saved_by": kept.saved_by,
         "slip": kept.slip,
         "bytes": locked,
     }

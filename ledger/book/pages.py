@@ -110,6 +110,8 @@ class Book:
             page.keep_new_keys()
         self._head = page.head
         self._data_keys.update(page.keys)
+        for known in [one for one in list(self._data_keys) if one[0] in page.dropped]:
+            self._data_keys.pop(known, None)
 
     def _head_of(self, connection: sa.Connection) -> Head:
         row = connection.execute(_NEWEST, {"in_book": self.origin}).first()
@@ -149,6 +151,7 @@ class Page:
         self.connection = connection
         self.head = head
         self.keys: dict[tuple[str, str], bytes] = {}
+        self.dropped: set[str] = set()
         self._new_keys: list[tuple[str, str, str, str, bytes]] = []
         self._new_subjects: set[str] = set()
         self._now: datetime | None = None
@@ -248,6 +251,12 @@ class Page:
             self.adopt(wrapped, known)
         self.keys[subject, cls] = known
         return known
+
+    def drop_keys(self, subject: str) -> None:
+        """Delete the data keys of a subject of which no entry tells: what they locked opens no more."""
+        row = tables.data_keys.c
+        self.connection.execute(sa.delete(tables.data_keys).where(row.book == self.book.origin, row.subject == subject))
+        self.dropped.add(subject)
 
     def next_slip(self) -> int:
         """The next slip number: highest + 1, read inside the write lock."""

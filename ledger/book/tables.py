@@ -241,11 +241,12 @@ drafts = sa.Table(
     metadata,
     _book(),
     _key("draft"),
-    _text("tray"),
-    _text("staff"),
+    _text("tray"),  # in clear: a short number, no room for a name
+    _text("staff"),  # who began it
     _count("version"),
     _text("begun_at"),
     _text("saved_at"),
+    _text("saved_by"),
     _count("slip", may_lack=True),  # its number, once it was presented
     _bytes("bytes"),  # what was typed, locked under class draft
     sa.UniqueConstraint("book", "tray"),

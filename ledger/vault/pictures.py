@@ -91,6 +91,20 @@ def open_picture(
     return locks.open_locked(key, locked, _place(book, subject, cls, picture_id), f"The picture {picture_id}")
 
 
+def remove(folder: Path, digest: str) -> None:
+    """The file of a picture that nothing names any more is gone, also after a power cut. Raises: StorageError."""
+    path = _path(folder, digest)
+    try:
+        path.unlink()
+        durable_files.sync_folder(path.parent)
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise StorageError(
+            path=path, why=f"could not be deleted ({error.strerror}); nothing names it any more: delete it by hand"
+        ) from None
+
+
 def stored(folder: Path) -> set[str]:
     """Names of all pictures in the book's folder; unfinished files of a crash do not count.
 

@@ -1,4 +1,4 @@
-"""The trays on the counter: the drafts that are open, and the beginning of a new one.
+"""The trays on the counter: the drafts that are open, the beginning of a new one, and giving one up.
 
 Decides: what a new draft has before anybody typed: moment, channel, who is signed in, one seller, as many lines as
 articles were counted, and scale, currency and spot prices as the newest open draft of the day has them.
@@ -6,7 +6,7 @@ Leaves to `acts.drafts` keeping it.
 """
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, tzinfo
 from typing import Final
 
 from starlette.responses import RedirectResponse, Response
@@ -30,12 +30,27 @@ def show(visit: Visit, fields: Mapping[str, str] | None = None, fault: InputErro
     """GET /trays, and the same page with what could not be taken."""
     zone = visit.now.tzinfo
     open_ = [
-        {"id": one.id, "tray": one.tray, "staff": one.staff, "at": f"{one.saved_at.astimezone(zone):%H:%M}"}
+        {"id": one.id, "tray": one.tray, "says": _says(one, zone)}
         for one in drafts.listed(visit.book)
         if one.slip is None
     ]
-    faults = [] if fault is None else [{"path": fault.field, "says": str(fault)}]
+    faults = [] if fault is None else [{"path": "" if fault.field == "draft" else fault.field, "says": str(fault)}]
     return visit.page("trays.html", 422 if fault else 200, open=open_, fields=fields or {}, faults=faults)
+
+
+def _says(one: drafts.Listed, zone: tzinfo | None) -> str:
+    """Who began a draft, and when and by whom it was saved last."""
+    by = "" if one.saved_by == one.staff else f" by {one.saved_by}"
+    return f"{one.staff}, saved at {one.saved_at.astimezone(zone):%H:%M}{by}"
+
+
+def give_up(visit: Visit) -> Response:
+    """POST /trays/{draft}/give-up: the draft is gone and its tray free; the page again where it cannot be."""
+    try:
+        visit.write(lambda: drafts.give_up(visit.book, visit.path["draft"]))
+    except InputError as fault:
+        return show(visit, fault=fault)
+    return visit.see("/trays")
 
 
 def begin(visit: Visit) -> Response:
@@ -91,4 +106,5 @@ ROUTES: Final = (
     Route(method="GET", path="/", page=home, who=STAFF, name="home"),
     Route(method="GET", path="/trays", page=show, who=STAFF, name="trays", place="Trays"),
     Route(method="POST", path="/trays", page=begin, who=STAFF, name="trays-begin"),
+    Route(method="POST", path="/trays/{draft}/give-up", page=give_up, who=STAFF, name="trays-give-up"),
 )

@@ -1,4 +1,4 @@
-"""Drafts of slips: their text is locked, and only tray, clerk and times stand in clear."""
+"""Drafts of slips: their text is locked, and only tray, clerks and times stand in clear."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -19,6 +19,7 @@ def upgrade() -> None:
         sa.Column("version", sa.BigInteger(), nullable=False),
         sa.Column("begun_at", sa.Text(), nullable=False),
         sa.Column("saved_at", sa.Text(), nullable=False),
+        sa.Column("saved_by", sa.Text(), nullable=False),
         sa.Column("slip", sa.BigInteger(), nullable=True),
         sa.Column("bytes", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint("book", "draft", name="pk_drafts"),
