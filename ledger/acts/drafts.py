@@ -182,7 +182,7 @@ def margin(book: Book, kept: Kept) -> Margin:
         return Margin(None, faults, [], ["Nothing can be worked out before the slip has a moment, a clerk and a tray."])
     try:
         before = inquiring.sold_before(book, slip)
-        return Margin(recording.glance(book, slip), faults, before, [])
+        return Margin(recording.check(book, slip, unfinished=True), faults, before, [])
     except LedgerError as fault:
         told = [*faults, fault] if isinstance(fault, InputError) else faults
         return Margin(None, told, [], [str(fault)])

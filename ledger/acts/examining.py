@@ -90,37 +90,21 @@ def examine(
     shop: Mapping[str, Any],
     program: str,
     past: Sequence[Mapping[str, Any]] | None = None,
+    unfinished: bool = False,
 ) -> Examined:
     """All that is known about a slip before it is presented.
 
     shop: what rule files may ask about the shop (state, county, ...). past: earlier slips, where a rule file counts
-    over them.
-    Raises: InputError for a slip that contradicts itself; NoRuleForDay.
+    over them. unfinished: for a slip that is still being written, what contradicts itself is only one more thing owed.
+    Raises: InputError for a finished slip that contradicts itself; NoRuleForDay.
     """
     owed = completeness.faults(slip)
-    if owed and owed[0].stage == "check":
+    if not unfinished and owed and owed[0].stage == "check":
         raise owed[0].error()
     weighed = weigh(
         slip, files=files, settings=settings, recorded_at=recorded_at, shop=shop, program=program, past=past
     )
     return replace(weighed, owed=owed)
-
-
-def glance(
-    slip: Slip,
-    *,
-    files: Sequence[RuleFile],
-    settings: Settings,
-    recorded_at: datetime,
-    shop: Mapping[str, Any],
-    program: str,
-    past: Sequence[Mapping[str, Any]] | None = None,
-) -> Examined:
-    """The same of a slip that is still being written: what contradicts itself is only one more thing owed."""
-    weighed = weigh(
-        slip, files=files, settings=settings, recorded_at=recorded_at, shop=shop, program=program, past=past
-    )
-    return replace(weighed, owed=completeness.faults(slip))
 
 
 def weigh(

@@ -7,16 +7,16 @@ they stood. `record` does both in one transaction for goods already signed for: 
     done = record(book, slip, draft, pictures, answers={})
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import arriving, examining, tallying
+from ledger.acts import arriving, tallying
 from ledger.acts.drafting import Draft
-from ledger.acts.examining import Examined, must_be_lawful
+from ledger.acts.examining import Examined, examine, must_be_lawful
 from ledger.acts.opening import settings_of
 from ledger.book import engine as engines
 from ledger.book import reading
@@ -43,16 +43,13 @@ class Recorded:
     examined: Examined
 
 
-def check(book: Book, slip: Slip) -> Examined:
-    """What the margin says about a slip under this book's rules, now. Writes nothing."""
-    with engines.reading(book.engine) as connection:
-        return _examined(book, connection, slip, book.clock())
+def check(book: Book, slip: Slip, *, unfinished: bool = False) -> Examined:
+    """What the margin says about a slip under this book's rules, now. Writes nothing.
 
-
-def glance(book: Book, slip: Slip) -> Examined:
-    """The same of a slip that is still being written, as far as it goes. Writes nothing."""
+    unfinished: it is still being written, and what contradicts itself is only one more thing owed.
+    """
     with engines.reading(book.engine) as connection:
-        return _examined(book, connection, slip, book.clock(), how=examining.glance)
+        return _examined(book, connection, slip, book.clock(), unfinished=unfinished)
 
 
 def present(book: Book, slip: Slip, draft: Draft, pictures: Pictures, *, answers: Mapping[str, str]) -> Recorded:
@@ -143,15 +140,10 @@ def _lawful(
 
 
 def _examined(
-    book: Book,
-    connection: sa.Connection,
-    slip: Slip,
-    now: datetime,
-    *,
-    how: Callable[..., Examined] = examining.examine,
+    book: Book, connection: sa.Connection, slip: Slip, now: datetime, *, unfinished: bool = False
 ) -> Examined:
     files = adopted.in_force(connection, book.origin)
-    return how(
+    return examine(
         slip,
         files=files,
         settings=settings_of(book.folder),
@@ -159,6 +151,7 @@ def _examined(
         shop=adopted.told_on(connection, book.origin, slip.local_day.isoformat()),
         program=book.program,
         past=tallying.past(connection, book, slip, files),
+        unfinished=unfinished,
     )
 
 
