@@ -38,7 +38,7 @@ Faces: what people touch
     cli.options              what every command may be told before or after its name: the book, JSON
     web.serving              starts the counter: address, certificate, hosts, log, a stop that finishes
     web.routes               every page and act of the counter, in the order of the navigation
-    web.trays                the trays on the counter: open drafts, and the beginning of a new one
+    web.trays                the trays on the counter: open drafts, a new one begun, one given up
     web.pictures_page        pictures of a draft: taken or chosen at the counter, locked away at once
     web.reading_page         reading documents at the counter: scanner text, a photograph of the barcode
     web.slip_page            the slip page: one draft as the paper it becomes, saved by every post
