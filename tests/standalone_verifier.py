@@ -309,6 +309,8 @@ class Book:
         for seq, value in self.entries.items():
             if value["kind"] == "purchase/0" and seq + 1 not in sealed:
                 self.wrong("chain", seq, "this purchase does not have its own seal")
+            if value["kind"] == "key-changed/0" and seq + 1 not in sealed:
+                self.wrong("chain", seq, "no seal that both keys signed stands at this change of the key")
 
     def check_seal(self, stored_size: int | None, note: str) -> None:
         found = re.match(r"[^\n]*\n([1-9][0-9]{0,15})\n", note)

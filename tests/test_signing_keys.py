@@ -28,7 +28,7 @@ def kept(book: Book, note: str) -> None:
         put(connection, tables.seals, [(book.origin, seals.read_seal(note).size, note)])
 
 
-def change(shop: Shop, *, old: str = "", by_old: bool = True, by_new: bool = True) -> None:
+def change(shop: Shop, *, old: str = "", by_old: bool = True, by_new: bool = True, keep: bool = True) -> None:
     """Announces NEW as the book's key, with a seal at the change by either key or both, and a later one by NEW."""
     book, keys = shop.book, shop.book.opened()
     with book.writing() as page:
@@ -41,7 +41,8 @@ def change(shop: Shop, *, old: str = "", by_old: bool = True, by_new: bool = Tru
     note = seals.write_note(seals.Note(text, ()))
     note = seals.add_signature(note, book.origin, keys.public, keys.sign) if by_old else note
     note = seals.add_signature(note, book.origin, PUBLIC, NEW.sign) if by_new else note
-    kept(book, note)
+    if keep:
+        kept(book, note)
     kept(book, later)
 
 
@@ -64,6 +65,13 @@ class TestChange:
         change(sqlite_shop, **{lacking: False})  # type: ignore[arg-type]
         found, agrees = both(sqlite_shop)
         assert ["is not signed by this book's key" in each for each in found] == [True]
+        assert not agrees
+
+    def test_a_change_without_its_seal_is_a_fault_for_anybody_could_announce_a_key(self, sqlite_shop: Shop) -> None:
+        change(sqlite_shop, keep=False)
+        old = seals.fingerprint(sqlite_shop.book.opened().public)
+        found, agrees = both(sqlite_shop, key=old)
+        assert ["the seal that both keys signed at this change is missing" in each for each in found] == [True]
         assert not agrees
 
     def test_the_retired_key_signs_nothing_more(self, sqlite_shop: Shop) -> None:

@@ -167,11 +167,10 @@ def kept_seals(
             continue
         kept.add(size - 1)
         faults += seal_faults(f"the seal kept over {size} entries", note, levels, keys, book, size=size)
-    faults += [
-        Fault("chain", number(seq), "the seal signed with this purchase is missing")
-        for seq in purchases
-        if seq not in kept
-    ]
+    demanded = [(seq, "the seal signed with this purchase is missing") for seq in purchases]
+    # Without it anybody who has the database could announce a key of his own: only the old key's signature tells.
+    demanded += [(seq, "the seal that both keys signed at this change is missing") for seq, _ in keys.announced[1:]]
+    faults += [Fault("chain", number(seq), what) for seq, what in demanded if seq not in kept]
     return faults[:_MOST]
 
 
