@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import gathering
+from ledger.acts import aftermath, gathering
 from ledger.acts.rates import first_day
 from ledger.assay.assessments import STANDING_WORDS
 from ledger.book import engine as engines
@@ -25,8 +25,6 @@ from ledger.law.counting import utc
 from ledger.law.held import LEAVING
 from ledger.moments import parse_local
 
-NOT_BOUGHT = ("declined", "no offer", "offered", "withdrawn")
-"""states of an item that was on a slip and did not become the shop's"""
 UNKNOWN_METAL = "metal not shown"
 _AGAINST = ("below", "contrary")
 """standings in which the evidence speaks against the mark"""
@@ -192,7 +190,7 @@ def _items(connection: sa.Connection, book: str, slips: Mapping[int, Any]) -> li
     item = tables.items.c
     wanted = (
         sa.select(tables.items)
-        .where(item.book == book, _of_slips(item.slip, slips), item.state.not_in(NOT_BOUGHT))
+        .where(item.book == book, _of_slips(item.slip, slips), item.state.not_in(aftermath.NOT_BOUGHT))
         .order_by(item.slip, item.line)
     )
     return [row for row in connection.execute(wanted) if row.slip in slips]

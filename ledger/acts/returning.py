@@ -28,17 +28,10 @@ def slips_of(book: Book, *, numbers: Sequence[str], name: str, birth: str) -> li
 
     What is blank or cannot be read finds nothing. Raises: LockedError.
     """
-    keys = [("document", key) for number in numbers if (key := _number_key(number))]
+    keys = [("document", key) for number in numbers if (key := names.number_key_if_any(number))]
     if name.strip() and (day := _day(birth)) is not None:
         keys.append(("person", names.person_key(name, day)))
     return sorted({slip for kind, key in keys for slip in inquiring.returning(book, kind, key)}, reverse=True)
-
-
-def _number_key(number: str) -> str:
-    try:
-        return names.number_key(number)
-    except InputError:
-        return ""
 
 
 def _day(text: str) -> date | None:

@@ -56,6 +56,14 @@ def number_key(number: str, field: str = "number") -> str:
     return key
 
 
+def number_key_if_any(number: str) -> str:
+    """The same, empty where the text is no number: for what somebody is still typing."""
+    try:
+        return number_key(number)
+    except InputError:
+        return ""
+
+
 def _letter_or_digit(character: str) -> str:
     digit = unicodedata.decimal(character, None)
     return character if digit is None else str(digit)

@@ -37,7 +37,7 @@ def document_of(fields: Mapping[str, str]) -> dict[str, Any]:
 
 def fields_of(document: Mapping[str, Any]) -> dict[str, str]:
     """The fields that write a document."""
-    return dict(_flat(document, ""))
+    return dict(flat(document))
 
 
 def reasons_of(fields: Mapping[str, str]) -> dict[str, str]:
@@ -99,16 +99,17 @@ def _resolved(node: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
             yield from _resolved(one)
 
 
-def _flat(value: Any, path: str) -> Iterator[tuple[str, str]]:
+def flat(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    """Name and text of every field that writes a value. path: where in the document it stands."""
     before = f"{path}." if path else ""
     if isinstance(value, Mapping):
         for name, inner in value.items():
-            yield from _flat(inner, f"{before}{name}")
+            yield from flat(inner, f"{before}{name}")
     elif isinstance(value, list | tuple):
         if not value:
             yield f"{before}{NONE}", "yes"
         for place, inner in enumerate(value):
-            yield from _flat(inner, f"{before}{place}")
+            yield from flat(inner, f"{before}{place}")
     elif isinstance(value, bool):
         yield path, "yes" if value else "no"
     else:

@@ -12,11 +12,11 @@ A form field's name is its path in the document with dots; ui.barcode.PATH and u
 ('parties.0.name.family',)
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any, Final
 
-from ledger.errors import InputError
 from ledger.identity import names
+from ledger.slip import fields as form
 
 Fields = Mapping[str, str]
 
@@ -36,9 +36,10 @@ def fill(fields: Fields, number: int, how: str, party: Mapping[str, Any], descri
     told = {name: value for name, value in party.items() if name != "documents"}
     if description:
         told["description"] = description
-    read = dict(_flat(prefix, told))
+    read = dict(form.flat(told, prefix))
     if document:
-        read |= _flat(f"{prefix}.documents.{place}", {name: document[name] for name in document if name != "how_read"})
+        told = {name: document[name] for name in document if name != "how_read"}
+        read |= form.flat(told, f"{prefix}.documents.{place}")
     after = dict(fields)
     for path, value in read.items():
         if not path.endswith(".not_known"):
@@ -52,38 +53,18 @@ def fill(fields: Fields, number: int, how: str, party: Mapping[str, Any], descri
     return after
 
 
-def _flat(path: str, value: Any) -> Iterator[tuple[str, str]]:
-    if isinstance(value, Mapping):
-        for name, inner in value.items():
-            yield from _flat(f"{path}.{name}", inner)
-    elif isinstance(value, (list, tuple)):
-        for place, inner in enumerate(value):
-            yield from _flat(f"{path}.{place}", inner)
-    else:
-        yield path, str(value)
-
-
 def _place_of(fields: Fields, prefix: str, document: Mapping[str, Any]) -> int:
     """The position of the same document, else of the first that has no number yet, else one more."""
-    read = _key(document.get("number"))
+    read = names.number_key_if_any(str(document.get("number", "")))
     free = None
     for place in range(MOST_DOCUMENTS):
         typed = fields.get(f"{prefix}.documents.{place}.number", "")
-        if typed and read and _key(typed) == read:
+        if typed and read and names.number_key_if_any(typed) == read:
             return place
         kind = fields.get(f"{prefix}.documents.{place}.type", "")
         if not typed and free is None and kind in ("", document.get("type")):
             free = place
     return 0 if free is None else free
-
-
-def _key(number: object) -> str:
-    if not isinstance(number, str):
-        return ""
-    try:
-        return names.number_key(number)
-    except InputError:
-        return ""
 
 
 def differing(fields: Fields) -> tuple[str, ...]:
@@ -99,7 +80,7 @@ def differing(fields: Fields) -> tuple[str, ...]:
 
 def _agree(path: str, typed: str, read: str) -> bool:
     if path.endswith(".number") and ".documents." in path:
-        return _key(typed) == _key(read)
+        return names.number_key_if_any(typed) == names.number_key_if_any(read)
     return names.folded_name(typed) == names.folded_name(read)
 
 
