@@ -30,6 +30,16 @@ class TestFields:
         typed = {"items.0.stones.none": "yes", "items.0.stones.0.colour": "red", "items.0.marks.none": "yes"}
         assert fields.document_of(typed) == {"items": [{"stones": [{"colour": "red"}], "marks": []}]}
 
+    @pytest.mark.parametrize(
+        ("written", "comes_back"), [("0", 0), ("yes", True), ("07", 7), ("0 rings", "0 rings"), ("maybe", "maybe")]
+    )
+    def test_an_answer_that_looks_like_a_number_or_a_truth_comes_back_as_one(
+        self, written: str, comes_back: object
+    ) -> None:
+        document = {"answers": [{"question": "how-many", "answer": written}]}
+        (answer,) = fields.document_of(fields.fields_of(document))["answers"]
+        assert (answer["answer"], type(answer["answer"])) == (comes_back, type(comes_back))
+
     def test_lists_close_up_and_blank_fields_are_left_out(self) -> None:
         typed = {"items.0.article": "", "items.2.article": "ring", "items.2.pieces": "x", "why.a/b": " worn "}
         assert fields.document_of(typed) == {"items": [{"article": "ring", "pieces": "x"}]}

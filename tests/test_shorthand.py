@@ -1,6 +1,8 @@
 """Shorthand of the trade: what a line says, what it leaves, and that it drops nothing."""
 
 import re
+from collections.abc import Mapping
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -22,7 +24,10 @@ LOT = "23 pcs broken chain lot mixed curb rope no marks ns 61.4g mag no @38.50+"
 
 
 class TestLines:
-    """ "Fills the fields in the order in which a description is asked for." Lines invented by the project."""
+    """ "Fills the fields in the order in which a description is asked for."
+
+    Lines invented by the project; their abbreviations are common practice, no published source.
+    """
 
     @pytest.mark.parametrize(
         ("line", "said"),
@@ -84,16 +89,23 @@ class TestLines:
 
 
 class TestAbbreviations:
-    """ "Published abbreviations with their source; the others are common practice, no published source." """
+    """ "Every abbreviation is common practice, no published source", but for units of weight."""
 
     @pytest.mark.parametrize(
         ("word", "unit"),
-        [("3.2dwt", "dwt"), ("1.5ozt", "ozt"), ("12gr", "gr"), ("5.1g", "g")],  # NIST Handbook 44, appendix C
+        [
+            ("3.2dwt", "dwt"),  # NIST Handbook 44, appendix C, as are gr and g (from memory)
+            ("12gr", "gr"),
+            ("5.1g", "g"),
+            ("1.5ozt", "ozt"),  # there "oz t"; without the space: common practice, no published source
+            ("2ct", "ct"),  # there "c"; ct: common practice, no published source
+        ],
     )
-    def test_units_are_those_of_the_handbook(self, word: str, unit: str) -> None:
+    def test_units_are_those_that_scales_show(self, word: str, unit: str) -> None:
         assert read(f"ring {word}").fields["weighings.0.unit"] == unit
 
-    @pytest.mark.parametrize("stamp", ["1/20 12K GF", "12K GF", "1/40 10K RGP", "14K", "10K HGE"])  # 16 CFR 23.3, 23.4
+    @pytest.mark.parametrize("stamp", ["1/20 12K GF", "12K GF", "1/40 10K RGP", "14K", "10K HGE"])
+    # How ware is struck: common practice, no published source. What each must mean: 16 CFR 23.3.
     def test_stamps_of_several_pieces_are_one_mark(self, stamp: str) -> None:
         assert read(f"chain mk {stamp} clasp").fields["marks.0.text"] == stamp
 
@@ -142,5 +154,13 @@ class TestLeft:
         assert [left.word for left in read(" ".join(words)).left] == words
 
     def test_the_words_of_the_tables_are_small_letters(self) -> None:
-        tables = (shorthand_words.ARTICLES, shorthand_words.STYLES, shorthand_words.PLACES, shorthand_words.CUTS)
-        assert all(re.fullmatch(r"[^A-Z]+", word) for table in tables for word in table)
+        named = {name: table for name, table in vars(shorthand_words).items() if name.isupper()}
+        tables = [table for table in named.values() if isinstance(table, Mapping)]
+        assert len(tables) == 19
+        assert [word for table in tables for word in table if word != word.casefold()] == []
+
+    def test_every_table_says_where_its_abbreviations_come_from(self) -> None:
+        source = Path(shorthand_words.__file__).read_text("utf-8")
+        tables = re.findall(r"^(.*)\n[A-Z_]+: Final(?:\[Mapping.*)? = [{_]", source, flags=re.M)
+        assert len(tables) == 19
+        assert set(tables) == {"# Common practice, no published source."}

@@ -3,7 +3,9 @@
 A field is named by its path with dots: `items.0.marks.1.text`. `X.not_known` holds the reason why X is not known,
 `X.none` says that a list was looked for and is empty, `why.RULE` is a person's reason for something undecided. Fields
 that begin with `ui.` belong to the screen and never to the document. Decides nothing about the values: what is no
-number stays text, for the schema to name.
+number stays text, for the schema to name. Where the schema takes a number or a truth beside text, which is the answer
+to a question of a rule file and nothing else, a form cannot tell them apart: 0 is the number, yes is true, and an
+answer of a document that says "0" or "yes" as text comes back as those.
 
 >>> document_of({"tray.number": "3", "tray.articles": "2", "items.0.stones.none": "yes", "ui.unit": "g"})
 {'tray': {'number': '3', 'articles': 2}, 'items': [{'stones': []}]}

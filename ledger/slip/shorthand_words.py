@@ -1,9 +1,11 @@
 """Words of the trade's shorthand and the field that each fills; tables, no reading.
 
 Decides: which abbreviation stands for what. Leaves to `shorthand` how a line is read.
-Sources: dwt, ozt, ct and gr as in NIST Handbook 44, appendix C; GF, RGP and the karat mark K as in 16 CFR 23.3 and
-23.4; sizes of stones in mm as every gauge shows them. All other abbreviations, names of links, clasps, settings and
-cuts are common practice, no published source.
+Sources: every abbreviation of this file is common practice, no published source, and so are the names of links,
+clasps, settings and cuts; it says so again at each table. What a line has from elsewhere is not here: units of weight
+are those of `measures`; the spellings dwt and gr are those of NIST Handbook 44, appendix C, which writes "oz t" and
+"c" where scales of the trade show ozt and ct (from memory); element symbols are IUPAC's. Stamps are read as they are
+struck, and what they claim is in `assay.marks_table` with its source.
 
 >>> ARTICLES["bngl"], COLOURS["yg"], SHAPES["mq"]
 (('bangle', 'jewelry'), 'yellow', 'marquise')
@@ -26,6 +28,7 @@ def _articles(goods: str, text: str) -> dict[str, tuple[str, str]]:
     return {word: (article, goods) for word, article in _table(text).items()}
 
 
+# Common practice, no published source.
 ARTICLES: Final[Mapping[str, tuple[str, str]]] = {
     **_articles(
         "jewelry",
@@ -76,12 +79,15 @@ ARTICLES: Final[Mapping[str, tuple[str, str]]] = {
 
 WORN_ROUND: Final = frozenset({"chain", "necklace", "bracelet", "anklet"})
 """articles whose one measurement in centimetres or inches is their length"""
+# Common practice, no published source.
 STYLE_OF: Final[Mapping[str, tuple[str, ...]]] = {
     "hoops": ("hoop",), "creoles": ("hoop",), "studs": ("stud",), "wedding band": ("wedding band",),
 }  # fmt: skip
 """Styles that the word for an article names at the same time."""
+# Common practice, no published source.
 WEARERS_OF: Final[Mapping[str, str]] = {"lww": "woman", "gww": "man"}
 
+# Common practice, no published source.
 STYLES: Final[Mapping[str, str]] = _table("""
 foxtail links: foxtail, fox tail
 rope links: rope
@@ -140,11 +146,13 @@ mono engraved: mono, monogram
 """)
 """What a style is put together from, in the order in which it is written."""
 
+# Common practice, no published source.
 WEARERS: Final[Mapping[str, str]] = _table("""
 woman: ladies, lady, lds, lady's, womans, woman, women
 man: gents, gent, gts, mens, men, man
 child: childs, child, baby, kids
 """)
+# Common practice, no published source.
 COLOURS: Final[Mapping[str, str]] = _table("""
 yellow: yg, ym, yellow gold, yellow metal, yellow
 white: wg, wm, white gold, white metal, white
@@ -155,6 +163,7 @@ two-tone: 2t, 2-tone, two tone, two-tone, yg/wg, wg/yg
 three-tone: 3t, 3-tone, three tone, three-tone, tricolour, tricolor
 mixed: mixed metal, mixed
 """)
+# Common practice, no published source.
 PLACES: Final[Mapping[str, str]] = _table("""
 clasp: clasp, clsp
 inside of the band: shank, band, inside, ins, inside band
@@ -173,6 +182,7 @@ foot: foot, base
 """)
 """Where a mark or an inscription stands."""
 
+# Common practice, no published source.
 GEM_COLOURS: Final[Mapping[str, str]] = _table("""
 clear: clear, clr
 red: red
@@ -186,6 +196,7 @@ black: black, blk
 brown: brown, brn
 milky: milky
 """)
+# Common practice, no published source.
 SHAPES: Final[Mapping[str, str]] = _table("""
 round: rd, round, rnd
 oval: oval, ov
@@ -197,6 +208,7 @@ rectangular: rect, baguette, bag
 octagonal: oct
 cushion: cushion, cush
 """)
+# Common practice, no published source.
 CUTS: Final[Mapping[str, str]] = _table("""
 brilliant: brilliant, bril, rbc
 step: step, emerald cut, ec
@@ -207,6 +219,7 @@ old European: old european, oec
 single: single cut, sc
 rose: rose cut
 """)
+# Common practice, no published source.
 SETTINGS: Final[Mapping[str, str]] = _table("""
 claw: claw, prong, prg
 bezel: bezel, bzl
@@ -214,6 +227,7 @@ channel: channel, chnl
 pavé: pave, pavé
 bead: bead, bead set
 """)
+# Common practice, no published source.
 SPECIES: Final[Mapping[str, str]] = _table("""
 diamond: diamond, diamonds, dia, dias
 sapphire: sapphire, sapphires, sapph
@@ -234,15 +248,19 @@ spinel: spinel
 zirconia: cz, zirconia
 moonstone: moonstone
 """)
+# Common practice, no published source.
 BASES: Final = {"claimed": "claimed", "clmd": "claimed", "tested": "tested", "tstd": "tested"}
 
+# Common practice, no published source.
 DAMAGE: Final = {
     "broken": "broken", "brkn": "broken", "bent": "bent", "scratched": "scratched", "scr": "scratched",
     "dented": "dented", "dent": "dented", "worn": "worn", "kinked": "kinked", "cracked": "cracked",
     "chipped": "chipped", "snapped": "snapped",
 }  # fmt: skip
+# Common practice, no published source.
 ALTERATION: Final = {"repaired": "repaired", "rpr": "repaired", "resized": "resized", "soldered": "soldered"}
 
+# Common practice, no published source.
 NONE_OF: Final[Mapping[str, str]] = {
     "no stones": "stones", "no stone": "stones", "ns": "stones", "no gems": "stones",
     "no marks": "marks", "no mark": "marks", "no mk": "marks", "nm": "marks", "unmarked": "marks", "unmkd": "marks",
@@ -250,10 +268,12 @@ NONE_OF: Final[Mapping[str, str]] = {
     "no serial": "serials", "no number": "serials",
 }  # fmt: skip
 """Looked for and not found: an answer, as the schema's empty list is one."""
+# Common practice, no published source.
 NOTHING_OF: Final[Mapping[str, str]] = {
     "no damage": "damage", "no dmg": "damage", "nd": "damage", "not altered": "alteration", "empty": "contents",
 }  # fmt: skip
 
+# Common practice, no published source.
 CLAUSES: Final[Mapping[str, str]] = {
     "style": "style", "dmg": "damage", "damage": "damage", "alt": "alteration", "altered": "alteration",
     "holds": "contents", "contents": "contents", "by": "maker", "maker": "maker", "model": "model",
@@ -261,6 +281,7 @@ CLAUSES: Final[Mapping[str, str]] = {
 }  # fmt: skip
 """A word with a colon begins words of one's own, which run to the next semicolon."""
 
+# Common practice, no published source.
 NOTES: Final[Mapping[str, str]] = {
     **dict.fromkeys(
         ("gold", "silver", "platinum", "plat", "pt", "sterling", "ss", "gf", "rgp", "gp", "plated", "filled"),
