@@ -61,10 +61,11 @@ Faces: what people touch
     web.signing_in           signing in and out, the pass-phrase again, the cover, the static files
     web.guard                the door: hosts, sizes, origins, roles, tokens, headers, faults, log lines
     web.asking               pages that ask for a pass-phrase and carry what was typed; the page of a fault
+    web.problems             a fault as a program is told it, in the form of RFC 9457; the status of each
     web.visits               one request as a page sees it, and ways to answer
     web.counter              the running counter: book, keys, sessions, templates, the one writer
     web.passes               the passes of inspectors, in memory: who, on what power, until when
-    web.throttle             how long one waits after pass-phrases that opened nothing
+    web.throttle             how long one waits after pass-phrases and tokens that opened nothing
     web.sessions             who is signed in: sessions in memory, their limits, the cookie
     web.posted               what a browser posted, read in memory: forms, files, plain bodies
     web.paths                routes: which path is which page, for whom, and how much may be posted

@@ -10,11 +10,11 @@ import httpx
 import jsonschema
 import pytest
 
-from ledger.acts import devices
+from ledger.acts import devices, owing
 from ledger.book import engine as engines
 from ledger.book import reading
 from ledger.slip.schema import SCHEMA
-from ledger.web import api, api_form
+from ledger.web import api, api_form, problems, throttle
 from ledger.web.routes import ROUTES
 from tests import shops, slip_samples
 from tests.check_book import check_book
@@ -109,6 +109,79 @@ class TestTheDoor:
         got = post(web, "slips/record", with_pictures(document(web)), device(web, "slips"), "key-of-a-test")
         assert (got.status_code, got.headers["content-type"]) == (503, "application/problem+json")
         assert got.json()["detail"].count(".") == 1
+
+
+class TestTheDoorsFaults:
+    """Whatever the door turns away on /api/ is told in the one form that the document promises: RFC 9457, 3."""
+
+    def test_each_refusal_is_a_problem_with_its_status(self, web: Web, slips: dict[str, str]) -> None:
+        kind = {"Content-Type": "application/json"}
+        refused = {
+            400: web.ask("POST", "/api/v0/slips/check", headers={**slips, **kind, "Content-Length": "x"}),
+            401: get(web, "seal", {}),
+            403: web.ask("POST", "/api/v0/slips/check", headers={**slips, **kind, "Sec-Fetch-Site": "cross-site"}),
+            404: get(web, "nothing", slips),
+            405: web.ask("PUT", "/api/v0/seal", headers=slips),
+            413: web.ask("POST", "/api/v0/slips/check", headers={**slips, **kind}, content=b" " * 2_000_001),
+            415: web.ask("POST", "/api/v0/slips/check", headers={**slips, "Content-Type": "text/plain"}, content=b"{}"),
+            421: get(web, "seal", {**slips, "Host": "elsewhere.example"}),
+        }
+        for status, got in refused.items():
+            assert (got.status_code, got.headers["content-type"]) == (status, problems.MEDIA_TYPE), got.text
+            jsonschema.validate(got.json(), problems.SCHEMA)
+            assert got.json()["status"] == status
+
+    def test_a_fault_of_the_program_is_one_too(
+        self, web: Web, slips: dict[str, str], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(owing, "owed", lambda *_, **__: 1 / 0)
+        got = get(web, "due", slips)
+        assert (got.status_code, got.headers["content-type"]) == (500, problems.MEDIA_TYPE)
+        monkeypatch.setattr(web.counter.routing, "find", lambda *_: 1 / 0)
+        got = get(web, "due", slips)
+        assert (got.status_code, got.headers["content-type"]) == (500, problems.MEDIA_TYPE)
+
+
+class TestWrongTokens:
+    """Tokens that open nothing are counted like pass-phrases: whoever guesses waits, longer each time."""
+
+    def guess(self, web: Web, count: int) -> httpx.Response:
+        for number in range(count):
+            got = get(web, "seal", {"Authorization": f"Bearer counter-device-{number}"})
+        return got
+
+    def test_after_ten_wrong_tokens_an_address_waits_and_a_new_good_one_waits_too(
+        self, web: Web, slips: dict[str, str]
+    ) -> None:
+        for _ in range(10):
+            assert self.guess(web, 1).status_code == 401
+        for _ in range(3):
+            web.counter.throttle.failed(throttle.device("192.0.2.7"), web.counter.known().now)
+        for got in (self.guess(web, 1), get(web, "seal", slips)):
+            assert (got.status_code, got.headers["content-type"]) == (429, problems.MEDIA_TYPE)
+            assert 1 <= int(got.headers["retry-after"]) <= 8
+        web.shop.wait(seconds=8)
+        assert get(web, "seal", slips).status_code == 200
+
+    def test_a_device_that_was_good_before_does_not_wait_for_its_neighbours(
+        self, web: Web, slips: dict[str, str]
+    ) -> None:
+        assert get(web, "seal", slips).status_code == 200
+        assert self.guess(web, 40).status_code == 429
+        assert get(web, "seal", slips).status_code == 200
+        (one,) = devices.listed(web.shop.book)
+        devices.end(web.shop.book, one.device, now=web.shop.local())
+        assert get(web, "seal", slips).status_code == 401
+        assert get(web, "seal", slips).status_code == 429
+
+    def test_people_sign_in_while_a_device_at_their_address_waits(self, web: Web) -> None:
+        assert self.guess(web, 40).status_code == 429
+        assert web.sign_in("ada").status_code == 303
+
+    def test_a_request_without_a_token_is_no_guess(self, web: Web, slips: dict[str, str]) -> None:
+        for _ in range(40):
+            assert get(web, "seal", {}).status_code == 401
+        assert get(web, "seal", slips).status_code == 200
 
 
 class TestTheDocument:

@@ -22,7 +22,7 @@ import schemathesis
 from hypothesis import HealthCheck, Phase
 
 from ledger.acts import devices, owing
-from ledger.web import api, api_form
+from ledger.web import api, api_form, guard
 from tests import shops, test_web_api, web_shop
 from tests.conftest import MOMENT
 from tests.long import long_count
@@ -88,8 +88,9 @@ class Listening(logging.Handler):
 @long_count("api", count=10_000)
 def no_generated_call_breaks_the_counter(random: Random, count: int) -> None:
     """No generated call on the API is answered with a fault of the program or a trace, and no name is in its log."""
-    listening, root = Listening(), logging.getLogger("ledger")
-    root.addHandler(listening)
+    listening, before = Listening(), guard.log.level
+    guard.log.addHandler(listening)
+    guard.log.setLevel(logging.DEBUG)
     try:
         with open_counter() as (web, header):
             spoilt = count // SPOILT_SHARE
@@ -97,7 +98,9 @@ def no_generated_call_breaks_the_counter(random: Random, count: int) -> None:
                 _judge(web, "POST", *_spoilt(web, random, number), header)
             _from_document(web, header, random.randrange(2**32), count - spoilt)
     finally:
-        root.removeHandler(listening)
+        guard.log.removeHandler(listening)
+        guard.log.setLevel(before)
+    assert len(listening.said) >= count, "every call has its line in the log that is searched"
     assert CANARY not in " ".join(listening.said)
 
 

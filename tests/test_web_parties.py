@@ -166,7 +166,7 @@ class TestPictures:
         files = {PHOTO: ("a.jpg", HOSTILE[what], "image/jpeg")}
         got = desk.post(f"/slip/{draft}/picture", form(desk, draft), files=files, Accept="application/json")
         assert got.status_code == 422
-        assert got.json()["says"].count("\n") == 0
+        assert got.json()["detail"].count("\n") == 0
         assert drafts.open_(desk.shop.book, draft).pictures == {}
         assert desk.post(f"/slip/{draft}/picture", form(desk, draft), files=files).status_code == 303
         assert "A picture was not kept" in desk.get(f"/slip/{draft}").text

@@ -17,7 +17,7 @@ from tests.web_shop import CLERK, HOST, Web
 
 CANARY = "Zwqxcanary"
 SAID = {"owner": shops.OWNER, "clerk": CLERK}
-OTHERS = ("inspector", "screen")
+OTHERS = ("inspector",)
 
 
 def url_of(route: Route) -> str:

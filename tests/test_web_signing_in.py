@@ -13,8 +13,8 @@ from ledger.book import engine as engines
 from ledger.book import tables
 from ledger.errors import InputError, LockedError
 from ledger.vault import keys_file
-from ledger.web import paths, routes, serving, sessions, throttle
-from ledger.web.visits import OWNERS, SCREENS, STAFF, PassPhraseAgain, Route, Visit
+from ledger.web import paths, problems, routes, serving, sessions, throttle
+from ledger.web.visits import INSPECTORS, OWNERS, STAFF, PassPhraseAgain, Route, Visit
 from tests import shops, web_shop
 from tests.web_shop import CLERK, HOST, Web
 
@@ -91,7 +91,7 @@ class TestThrottle:
         for _ in range(4):
             assert web.sign_in("ada", "wrong").status_code == 401
         for _ in range(4):  # the clock of a test moves a second at each look
-            web.counter.throttle.failed("ada", "198.51.100.1", web.counter.known().now)
+            web.counter.throttle.failed(throttle.person("ada", "198.51.100.1"), web.counter.known().now)
         got = web.sign_in("ada")
         assert got.status_code == 429
         assert 20 <= int(got.headers["retry-after"]) <= 32
@@ -120,17 +120,17 @@ class TestThrottle:
     def test_nobody_waits_longer_than_a_minute_for_her_own_account(self, web: Web) -> None:
         now = web.counter.known().now
         for _ in range(200):
-            web.counter.throttle.failed("ada", "198.51.100.1", now)
-        assert 0 < web.counter.throttle.seconds("ada", "198.51.100.2", now) <= 60
-        assert web.counter.throttle.seconds("ada", "198.51.100.2", now + timedelta(seconds=61)) == 0
+            web.counter.throttle.failed(throttle.person("ada", "198.51.100.1"), now)
+        assert 0 < web.counter.throttle.seconds(throttle.person("ada", "198.51.100.2"), now) <= 60
+        assert web.counter.throttle.seconds(throttle.person("ada", "198.51.100.2"), now + timedelta(seconds=61)) == 0
 
     def test_one_address_that_tries_many_names_waits(self, web: Web) -> None:
         now = web.counter.known().now
         for n in range(20):
-            web.counter.throttle.failed(f"name{n}", "198.51.100.1", now)
-        assert 60 < web.counter.throttle.seconds("ada", "198.51.100.1", now) <= 300
-        assert web.counter.throttle.seconds("ada", "198.51.100.2", now) == 0
-        assert web.counter.throttle.seconds("ada", "198.51.100.1", now + throttle.FORGOTTEN * 2) == 0
+            web.counter.throttle.failed(throttle.person(f"name{n}", "198.51.100.1"), now)
+        assert 60 < web.counter.throttle.seconds(throttle.person("ada", "198.51.100.1"), now) <= 300
+        assert web.counter.throttle.seconds(throttle.person("ada", "198.51.100.2"), now) == 0
+        assert web.counter.throttle.seconds(throttle.person("ada", "198.51.100.1"), now + throttle.FORGOTTEN * 2) == 0
 
     def test_names_and_addresses_lie_there_as_digests_only_and_not_for_long(self, web: Web) -> None:
         web.sign_in("ada", "wrong")
@@ -138,7 +138,9 @@ class TestThrottle:
             rows = connection.execute(tables.attempts.select()).all()
         assert len(rows) == 2
         assert all(re.fullmatch("[0-9a-f]{64}", row.who) for row in rows)
-        web.counter.throttle.failed("ben", "198.51.100.1", web.counter.known().now + throttle.FORGOTTEN * 2)
+        web.counter.throttle.failed(
+            throttle.person("ben", "198.51.100.1"), web.counter.known().now + throttle.FORGOTTEN * 2
+        )
         with engines.reading(web.shop.book.engine) as connection:
             assert len(connection.execute(tables.attempts.select()).all()) == 2
 
@@ -146,7 +148,7 @@ class TestThrottle:
         web.sign_in("ada")
         assert WRONG in web.post("/again", {"again": "wrong"}).text
         for _ in range(7):
-            web.counter.throttle.failed("ada", "198.51.100.1", web.counter.known().now)
+            web.counter.throttle.failed(throttle.person("ada", "198.51.100.1"), web.counter.known().now)
         got = web.post("/again", {"again": shops.PASS_PHRASE})
         assert (got.status_code, "retry-after" in got.headers) == (429, True)
 
@@ -244,7 +246,7 @@ class TestSessions:
         monkeypatch.setattr(sessions, "MOST", 2)
         all_, now = web.counter.sessions, web.counter.known().now
         secrets = [
-            all_.begin(staff=f"s{n}", role="screen", now=now + timedelta(seconds=n), about="d")[0] for n in range(3)
+            all_.begin(staff=f"s{n}", role="inspector", now=now + timedelta(seconds=n), about="d")[0] for n in range(3)
         ]
         assert [all_.find(one, now + timedelta(seconds=9)) is not None for one in secrets] == [False, True, True]
         assert all_.end_about("d") == 2
@@ -258,15 +260,13 @@ class TestSessions:
 
 
 class TestSecondScreens:
-    """A screen or an inspector has a session of its own, as long and for as much as whoever opened it says."""
+    """An inspector has a session of its own, as long and for as much as whoever opened it says."""
 
     def test_it_lasts_until_the_moment_that_was_set_and_is_ended_with_what_it_shows(self, web: Web) -> None:
         def begin(visit: Visit) -> object:
             answer = visit.json({"begun": True})
-            until = visit.now + timedelta(hours=2)
-            visit.begin_session(
-                answer, staff="screen", role="screen", about="draft-1", until=until, idle=until - visit.now
-            )
+            until = visit.now + timedelta(minutes=10)
+            visit.begin_session(answer, staff="inspector", role="inspector", about="inspection/1", until=until)
             return answer
 
         def shown(visit: Visit) -> object:
@@ -276,15 +276,15 @@ class TestSecondScreens:
         with_routes(
             web,
             Route(method="GET", path="/begin", page=begin, who=STAFF, name="begin"),
-            Route(method="GET", path="/shown", page=shown, who=SCREENS, name="shown"),
+            Route(method="GET", path="/shown", page=shown, who=INSPECTORS, name="shown"),
         )
         web.sign_in(CLERK)
         web.get("/begin")
-        assert web.get("/shown").json() == {"about": "draft-1", "open": True}
+        assert web.get("/shown").json() == {"about": "inspection/1", "open": True}
         assert web.get("/rules").status_code == 403
-        web.shop.wait(minutes=90)
+        web.shop.wait(minutes=9)
         assert web.get("/shown").status_code == 200
-        web.shop.wait(minutes=31)
+        web.shop.wait(minutes=1)
         assert web.get("/shown").status_code == 401
 
 
@@ -330,8 +330,8 @@ class TestAgain:
         with_routes(web, *self.routes())
         web.sign_in(CLERK)
         got = web.post("/keys", {"again": web_shop.CLERK_PHRASE}, Accept="application/json")
-        assert (got.status_code, got.json()["kind"]) == (423, "LockedError")
-        assert "only an owner's pass-phrase opens it" in got.json()["says"]
+        assert (got.status_code, got.headers["content-type"]) == (423, problems.MEDIA_TYPE)
+        assert "only an owner's pass-phrase opens it" in got.json()["detail"]
 
     def test_another_persons_pass_phrase_does_not_do(self, web: Web) -> None:
         web.sign_in(CLERK)
@@ -341,7 +341,7 @@ class TestAgain:
         with_routes(web, *self.routes())
         web.sign_in("ada")
         got = web.get("/export", Accept="application/json")
-        assert (got.status_code, got.json()["kind"]) == (401, "PassPhraseAgain")
+        assert (got.status_code, got.json()["detail"]) == (401, "Type your pass-phrase again.")
 
 
 class TestNothingIsLost:
@@ -391,7 +391,7 @@ class TestNothingIsLost:
 
     def test_a_script_is_told_in_json_and_keeps_what_it_has(self, web: Web) -> None:
         got = web.post("/inquiry", {"do": "words"}, Accept="application/json")
-        assert (got.status_code, got.json()["kind"]) == (401, "SignedOut")
+        assert (got.status_code, got.json()["detail"]) == (401, "You are signed out; sign in again.")
         assert got.headers["www-authenticate"]
 
 
@@ -407,9 +407,9 @@ class TestFaults:
     def test_the_field_is_named_for_a_program(self, web: Web) -> None:
         with_routes(web, self.page_that_raises(InputError(field="tray", given="7", wanted="a free number")))
         web.sign_in("ada")
-        told = {"says": "tray: '7' was given; wanted is a free number.", "kind": "InputError", "field": "tray"}
         got = web.get("/raising", Accept="application/json")
-        assert (got.status_code, got.json()) == (422, told)
+        assert (got.status_code, got.json()["field"]) == (422, "tray")
+        assert got.json()["detail"] == "tray: '7' was given; wanted is a free number."
         assert "wanted is a free number" in web.get("/raising").text
 
     def test_what_is_locked_is_told(self, web: Web) -> None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 import sqlalchemy as sa
 
 from ledger.acts import closing, drafting, handing_over, owing, recording, tasking
+from ledger.acts.devices import Device
 from ledger.acts.examining import Examined
 from ledger.book import engine as engines
 from ledger.book import reading, tables
@@ -28,6 +29,7 @@ from ledger.slip.document import Slip
 from ledger.slip.schema import SCHEMA
 from ledger.web import api_form
 from ledger.web.api_form import Call, Node
+from ledger.web.problems import problem
 from ledger.web.visits import DEVICES, Route, Visit
 
 if TYPE_CHECKING:
@@ -182,8 +184,13 @@ def _draft(visit: Visit) -> str:
     if not re.fullmatch("[!-~]{8,200}", key):
         wanted = "8 to 200 visible ASCII characters, new for each slip and the same when it is sent again"
         raise InputError(field="Idempotency-Key", given=Said("something else"), wanted=wanted)
-    said = f"{visit.book.origin}|{visit.device.device}|{key}"
+    said = f"{visit.book.origin}|{_speaker(visit).device}|{key}"
     return hashlib.sha256(said.encode()).hexdigest()[:32]
+
+
+def _speaker(visit: Visit) -> Device:
+    assert visit.device is not None, "the guard lets nobody else in"
+    return visit.device
 
 
 def _known(book: Book, draft: str) -> int | None:
@@ -304,8 +311,8 @@ Page = Callable[[Visit], "Response"]
 
 def _call(method: str, path: str, page: Page, may: str, answer: Node, *, body: Node | None = None, **more: Any) -> Call:
     def answered(visit: Visit) -> "Response":
-        if may and may not in visit.device.may:
-            return api_form.problem(403, f"This device may not do that; ask the owner to allow it: {may}.")
+        if may and may not in _speaker(visit).may:
+            return problem(403, f"This device may not do that; ask the owner to allow it: {may}.")
         try:
             return page(visit)
         except LedgerError as fault:

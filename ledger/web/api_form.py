@@ -1,8 +1,9 @@
 """The form of what devices ask: a call with its schema, the OpenAPI document made of all calls, how a fault is told.
 
-Decides: that a document is held against the same schema that is published, that faults are problems in the form of RFC
-9457, and that none of them repeats what was sent: only its field, its kind and what is wanted.
-Leaves to others: who speaks (`guard`), what a call does (`api`), the slip's own schema (`slip.schema`).
+Decides: that a document is held against the same schema that is published, that no fault repeats what
+was sent: only its field, its kind and what is wanted.
+Leaves to others: who speaks (`guard`), what a call does (`api`), the slip's own schema (`slip.schema`), the form of a
+fault (`problems`).
 """
 
 import json
@@ -12,43 +13,17 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 
-from ledger.errors import ForbiddenByLaw, InputError, LedgerError, LockedError, NoRuleForDay, Said, StillUndecided
+from ledger.errors import InputError, LedgerError, LockedError, Said
 from ledger.slip.checking import PointNumber, compile_schema
 from ledger.slip.schema import SCHEMA
+from ledger.web import problems
+from ledger.web.problems import problem
 from ledger.web.visits import Route
 
 Node = dict[str, Any]
 BEARER: Final = "device"
-_STATUS: Final[tuple[tuple[type[LedgerError], int], ...]] = (
-    (InputError, 422),
-    (ForbiddenByLaw, 409),
-    (StillUndecided, 409),
-    (NoRuleForDay, 409),
-    (LockedError, 503),
-)
-PROBLEM: Final[Node] = {
-    "type": "object",
-    "description": "A fault, in the form of RFC 9457.",
-    "required": ["type", "title", "status", "detail"],
-    "properties": {
-        "type": {"const": "about:blank"},
-        "title": {"type": "string"},
-        "status": {"type": "integer"},
-        "detail": {"type": "string", "description": "one sentence that ends with what to do"},
-        "field": {"type": "string", "description": "the member that is wrong"},
-        "given": {"type": "string", "description": "what kind of value was given; the value itself is not repeated"},
-        "wanted": {"type": "string"},
-        "sentences": {"type": "array", "items": {"type": "string"}, "description": "each duty that stops the act"},
-    },
-}
-REFUSAL: Final[Node] = {
-    "type": "object",
-    "description": "The counter's door did not let the request in.",
-    "required": ["says", "kind"],
-    "properties": {"says": {"type": "string"}, "kind": {"type": "string"}, "field": {"type": "string"}},
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,8 +59,7 @@ def openapi(calls: Iterable[Call], *, version: str) -> Node:
             "schemas": {
                 "Slip": _lifted(plain),
                 **{name: _lifted(node) for name, node in SCHEMA["$defs"].items()},
-                "Problem": PROBLEM,
-                "Refusal": REFUSAL,
+                "Problem": problems.SCHEMA,
             },
             "securitySchemes": {BEARER: {"type": "http", "scheme": "bearer"}},
         },
@@ -94,8 +68,7 @@ def openapi(calls: Iterable[Call], *, version: str) -> Node:
 
 
 def _operation(call: Call) -> Node:
-    problem = {"content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}}
-    refusal = {"content": {"application/json": {"schema": {"$ref": "#/components/schemas/Refusal"}}}}
+    told = {"content": {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}}
     made: Node = {
         "operationId": call.route.name,
         "summary": call.says,
@@ -106,12 +79,7 @@ def _operation(call: Call) -> Node:
         ],
         "responses": {
             str(call.status): {"description": call.says, "content": {call.media: {"schema": _lifted(call.answer)}}},
-            **{status: {"description": says, **problem} for status, says in _PROBLEMS.items()},
-            **{status: {"description": says, **refusal} for status, says in _REFUSALS.items()},
-            "403": {
-                "description": "this device, or this address, may not ask that",
-                "content": {**problem["content"], **refusal["content"]},
-            },
+            **{status: {"description": says, **told} for status, says in _PROBLEMS.items()},
         },
     }
     if call.body is not None:
@@ -122,16 +90,17 @@ def _operation(call: Call) -> Node:
 _NUMBER: Final[Node] = {"type": "integer", "minimum": 0, "maximum": 10**18 - 1}
 _KEY: Final[Node] = {"type": "string", "pattern": "^[!-~]{8,200}$"}
 _PROBLEMS: Final = {
-    "404": "there is no such thing in the book",
-    "409": "the law says no, or something is undecided",
-    "422": "something sent cannot be taken as it is",
-    "503": "the vault is closed until somebody of the shop signs in",
-}
-_REFUSALS: Final = {
     "400": "this is no request that the counter understands",
     "401": "no token of a device that is in use",
+    "403": "this device, or this address, may not ask that",
+    "404": "there is no such thing in the book",
+    "409": "the law says no, or something is undecided",
     "405": "not by this method",
     "413": "more than this call takes",
+    "422": "something sent cannot be taken as it is",
+    "429": "too many wrong tokens came from this address; Retry-After says how many seconds to wait",
+    "503": "the vault is closed until somebody of the shop signs in",
+    "default": "anything else that went wrong",
 }
 
 
@@ -194,30 +163,15 @@ def told(fault: LedgerError, *, missing: bool = False) -> Response:
 
     Raises: the fault itself when it is not the device's to mend.
     """
-    status = next((status for kind, status in _STATUS if isinstance(fault, kind)), None)
-    if status is None:
-        raise fault
     if isinstance(fault, InputError):
         given = kind_of(fault.given)
         says = f"{fault.field}: {given} was given; wanted is {fault.wanted}."
-        return problem(404 if missing else status, says, field=fault.field, given=given, wanted=fault.wanted)
-    sentences = list(getattr(fault, "sentences", ()))
-    return problem(status, str(fault), **({"sentences": sentences} if sentences else {}))
-
-
-_TITLES: Final = {
-    403: "Not for this device",
-    404: "Not in this book",
-    409: "It cannot be done now",
-    422: "It cannot be taken as it is",
-    503: "The vault is closed",
-}
-
-
-def problem(status: int, detail: str, **more: Any) -> Response:
-    """One problem, RFC 9457."""
-    document = {"type": "about:blank", "title": _TITLES[status], "status": status, "detail": detail, **more}
-    return JSONResponse(document, status, media_type="application/problem+json")
+        status = 404 if missing else problems.status_of(fault)
+        return problem(status, says, field=fault.field, given=given, wanted=fault.wanted)
+    status = 503 if isinstance(fault, LockedError) else problems.status_of(fault)
+    if status >= 500 and not isinstance(fault, LockedError):
+        raise fault
+    return problem(status, str(fault), sentences=list(getattr(fault, "sentences", ())))
 
 
 def kind_of(value: object) -> str:

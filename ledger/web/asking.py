@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from starlette.responses import Response
 
+from ledger.web.problems import problem
 from ledger.web.visits import Visit
 
 _PREFIX = "carried."
@@ -56,7 +57,7 @@ def back(visit: Visit) -> Carried:
 def sign_in(visit: Visit, carried: Carried, *, status: int = 401, says: str = "", seconds: int = 0) -> Response:
     """The sign-in page; while the vault is closed, the keys page."""
     if visit.wants_json:
-        return refusal(visit, status, "SignedOut", says or "You are signed out; sign in again.", seconds=seconds)
+        return refusal(status, says or "You are signed out; sign in again.", seconds=seconds)
     closed = visit.counter.keys is None
     answer = visit.page(
         "keys.html" if closed else "sign_in.html",
@@ -72,7 +73,7 @@ def again(visit: Visit, carried: Carried, *, says: str = "", seconds: int = 0) -
     """The page that asks a signed-in person for the pass-phrase again."""
     status = 429 if seconds else 401
     if visit.wants_json:
-        return refusal(visit, status, "PassPhraseAgain", says or "Type your pass-phrase again.", seconds=seconds)
+        return refusal(status, says or "Type your pass-phrase again.", seconds=seconds)
     return _waiting(visit.page("again.html", status, carried=carried, says=says), seconds)
 
 
@@ -81,17 +82,16 @@ def go_on(visit: Visit, carried: Carried) -> Response:
     return visit.page("go_on.html", carried=carried)
 
 
-def fault(visit: Visit, status: int, kind: str, says: str, *, name: str = "") -> Response:
-    """One sentence on a page, or as JSON for a program."""
+def fault(visit: Visit, status: int, says: str, *, name: str = "") -> Response:
+    """One sentence on a page, or as a problem for a program."""
     if visit.wants_json:
-        return refusal(visit, status, kind, says, name=name)
+        return problem(status, says, field=name)
     return visit.page("fault.html", status, says=says)
 
 
-def refusal(visit: Visit, status: int, kind: str, says: str, *, name: str = "", seconds: int = 0) -> Response:
-    """The same for a program."""
-    told = {"says": says, "kind": kind, **({"field": name} if name else {})}
-    return _waiting(visit.json(told, status), seconds)
+def refusal(status: int, says: str, *, seconds: int = 0) -> Response:
+    """A program is told that it is not known, or has to wait so long."""
+    return _waiting(problem(status, says), seconds)
 
 
 def _waiting(answer: Response, seconds: int) -> Response:

@@ -1,23 +1,26 @@
 """The running counter: the book, its opened keys, who is signed in, templates, the one writer.
 
 Decides: who a pass-phrase signs in and with which keys. A session holds its own person's keys without the owner
-secret; the counter itself holds those of whoever signed in first, for devices and second screens. What needs the owner
+secret; the counter itself holds those of whoever signed in first, for devices. What needs the owner
 secret has it for one request, from the pass-phrase typed in it. Leaves requests to `guard`, pages to the page modules.
 """
 
+import hashlib
 import threading
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Final, cast
+from typing import Any, Final, TypeVar, cast
 from zoneinfo import ZoneInfo
 
 import jinja2
 import sqlalchemy as sa
 
 from ledger import measures
+from ledger.acts import devices
+from ledger.acts.devices import Device
 from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.errors import InputError, LedgerError, LockedError
@@ -26,11 +29,14 @@ from ledger.shop.facts import ShopFacts
 from ledger.shop.settings import Settings
 from ledger.vault import keys_file
 from ledger.vault.keys_file import PAPER, OpenKeys
+from ledger.web import throttle
 from ledger.web.passes import Passes
 from ledger.web.paths import Route, Routing
 from ledger.web.sessions import Role, Session, Sessions
 from ledger.web.throttle import Throttle
 from ledger.web.writer import Writer
+
+T = TypeVar("T")
 
 HERE: Final = Path(__file__).resolve().parent
 WRONG: Final = "This name and this pass-phrase open nothing together; type both again, or ask an owner."
@@ -79,10 +85,10 @@ class Counter:
     throttle: Throttle = field(init=False)
     passes: Passes = field(default_factory=Passes, repr=False)
     """of inspectors"""
-    devices: Callable[[Book, str, datetime], Any] | None = None
-    """the device of a token, or None"""
     trays: Callable[[Book], list[Any]] | None = None
     """the open drafts"""
+    _good: set[bytes] = field(default_factory=set, repr=False)
+    """SHA-256 of each device's token that was good when it was shown last"""
     _trying: threading.Lock = field(default_factory=threading.Lock, repr=False)
     _current: dict[tuple[str, bytes], tuple[int, int]] = field(default_factory=dict, repr=False)
 
@@ -118,7 +124,7 @@ class Counter:
 
     def role_of(self, session: Session, known: Known) -> Role | None:
         """The role of a session now; None when its person left, or her keys are no longer those of the keys file."""
-        if session.role in ("inspector", "screen", "device"):
+        if session.role in ("inspector", "device"):
             return session.role
         if session.keys is None or not self.current(session.keys):
             return None
@@ -165,17 +171,43 @@ class Counter:
     def attempt(self, staff: str, text: str, address: str, known: Known) -> OpenKeys | int:
         """The keys that a pass-phrase gives; or how many seconds one has to wait before it is even tried.
 
-        One at a time: each guess takes 64 MB, and two guesses at once must count as two.
         Raises: LockedError when it opens nothing; it was counted then.
         """
+        return self.tried(staff, address, known.now, lambda: self._opened_by(staff, text, known))
+
+    def tried(self, staff: str, address: str, now: datetime, opens: Callable[[], T]) -> T | int:
+        """What one attempt of a person opens; or how many seconds one has to wait before it is even made.
+
+        One at a time: a guess at a pass-phrase takes 64 MB, and two guesses at once must count as two.
+        Raises: what `opens` raises when nothing opens; it was counted then.
+        """
         with self._trying:
-            left = self.throttle.seconds(staff, address, known.now)
+            left = self.throttle.seconds(throttle.person(staff, address), now)
             if left > 0:
                 return left
-            self.writer.run(lambda: self.throttle.failed(staff, address, known.now))
-            keys = self._opened_by(staff, text, known)
+            self.writer.run(lambda: self.throttle.failed(throttle.person(staff, address), now))
+            found = opens()
             self.writer.run(lambda: self.throttle.succeeded(staff, address))
-        return keys
+        return found
+
+    def device(self, token: str, address: str, now: datetime) -> Device | int | None:
+        """The device of a token, or None; or how many seconds one has to wait before another token is looked at.
+
+        A token that was good since the start is no guess: it is looked at while others at its address wait, so that a
+        device left running with an ended token does not shut out those beside it.
+        """
+        digest = hashlib.sha256(token.encode("utf-8", "surrogatepass")).digest()
+        if digest not in self._good:
+            left = self.throttle.seconds(throttle.device(address), now)
+            if left > 0:
+                return left
+        found = devices.known(self.book, token, now)
+        if found is None:
+            self._good.discard(digest)
+            self.writer.run(lambda: self.throttle.failed(throttle.device(address), now))
+        else:
+            self._good.add(digest)
+        return found
 
     def admit(self, keys: OpenKeys) -> OpenKeys:
         """The keys that a session of this person holds; they become the counter's own where it has none that work."""

@@ -20,17 +20,8 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from ledger.errors import (
-    BookError,
-    ForbiddenByLaw,
-    InputError,
-    LedgerError,
-    LockedError,
-    RuleError,
-    StillUndecided,
-    StorageError,
-)
-from ledger.web import asking, posted, visits
+from ledger.errors import LedgerError, LockedError
+from ledger.web import asking, posted, problems, visits
 from ledger.web.asking import Carried
 from ledger.web.counter import HERE, WRONG, Counter, Known
 from ledger.web.paths import Route
@@ -61,15 +52,6 @@ HEADERS: Final[Mapping[str, str]] = {
     "Cache-Control": "no-store",
 }
 """Source: OWASP HTTP Headers Cheat Sheet; Content Security Policy Level 3."""
-_STATUS: Final[tuple[tuple[type[LedgerError], int], ...]] = (
-    (InputError, 422),
-    (ForbiddenByLaw, 409),
-    (StillUndecided, 409),
-    (RuleError, 409),
-    (LockedError, 423),
-    (BookError, 500),
-    (StorageError, 503),
-)
 _OURS: Final = ("same-origin", "none")
 
 
@@ -94,10 +76,10 @@ class Guard:
         except ClientDisconnect:
             return
         except Refused as refused:
-            answer = PlainTextResponse(refused.says, refused.status)
+            answer = _plainly(request, refused.status, refused.says)
         except Exception as fault:
             log.error("%s %s: %s at %s", request.method, "(door)", type(fault).__name__, place(fault))
-            answer = PlainTextResponse("This is a fault of the program; the page could not be made.", 500)
+            answer = _plainly(request, 500, "This is a fault of the program; the page could not be made.")
         await self._send(answer, request, receive, send)
         took = (time.perf_counter() - began) * 1000
         path = route.path if route else "(no page)"
@@ -135,7 +117,7 @@ class Guard:
         status, says = (
             (405, "This page cannot be asked for in this way.") if allowed else (404, "There is no such page.")
         )
-        answer = asking.fault(visit, status, "NoPage", says)
+        answer = asking.fault(visit, status, says)
         answer.headers.update(headers)
         return answer
 
@@ -199,7 +181,7 @@ class Guard:
         try:
             return self._page(visit, route, body)
         except Refused as refused:
-            return asking.fault(visit, refused.status, "Refused", refused.says)
+            return asking.fault(visit, refused.status, refused.says)
         except PassPhraseAgain:
             return asking.again(visit, asking.of(visit, ours=True))
         except LedgerError as fault:
@@ -207,7 +189,7 @@ class Guard:
         except Exception as fault:
             log.error("%s %s: %s at %s", _method(request), route.path, type(fault).__name__, place(fault))
             says = "This is a fault of the program; nothing was written by this step. Tell whoever keeps the program."
-            return asking.fault(visit, 500, "ProgramFault", says)
+            return asking.fault(visit, 500, says)
 
     def _told(self, visit: Visit, fault: LedgerError) -> Response:
         """A fault that no page caught."""
@@ -215,16 +197,18 @@ class Guard:
             return asking.sign_in(
                 visit, asking.of(visit, ours=_surely_ours(visit.request)), status=423, says=str(fault)
             )
-        status = next((status for kind, status in _STATUS if isinstance(fault, kind)), 500)
+        status = problems.status_of(fault)
         if status >= 500:
             log.error("%s %s: %s at %s", visit.request.method, _pattern(visit), type(fault).__name__, place(fault))
-        return asking.fault(visit, status, type(fault).__name__, str(fault), name=getattr(fault, "field", ""))
+        return asking.fault(visit, status, str(fault), name=getattr(fault, "field", ""))
 
     def _page(self, visit: Visit, route: Route, body: bytes) -> Response:
         known = self.counter.known()
         visit.now, visit.shop = known.now, known.shop
-        if route.path.startswith("/api/"):
-            self._device(visit, known)
+        if visits.of_devices(route.path):
+            left = self._device(visit, known)
+            if left:
+                return asking.refusal(429, asking.words_for_waiting(left), seconds=left)
         else:
             self._session(visit, known)
         role = visit.session.role if visit.session else NOBODY
@@ -236,7 +220,7 @@ class Guard:
             return self._nobody(visit, route)
         if not welcome:
             says = f"This page is not for {'an' if role[0] in 'aio' else 'a'} {role}; ask {_who(route)}."
-            return asking.fault(visit, 403, "NotForThisRole", says)
+            return asking.fault(visit, 403, says)
         if route.method != "GET" and visit.session is not None and not route.who & {NOBODY, *DEVICES}:
             self._token(visit, visit.session)
         visit.many = {name: many for name, many in visit.many.items() if name != "token"}
@@ -259,13 +243,16 @@ class Guard:
         visit.session = session
         visit.book = self.counter.book_for(session.staff, session.keys or self.counter.keys)
 
-    def _device(self, visit: Visit, known: Known) -> None:
+    def _device(self, visit: Visit, known: Known) -> int:
+        """Whose token is shown; how many seconds it has to wait before it is looked at."""
         scheme, _, token = visit.request.headers.get("authorization", "").partition(" ")
-        if self.counter.devices is None or scheme.lower() != "bearer" or not token.strip():
-            return
-        device = self.counter.devices(self.counter.book, token.strip(), known.now)
+        if scheme.lower() != "bearer" or not token.strip():
+            return 0
+        device = self.counter.device(token.strip(), visit.address, known.now)
+        if isinstance(device, int):
+            return device
         if device is None:
-            return
+            return 0
         visit.device = device
         visit.session = Session(
             id=device.device,
@@ -279,10 +266,11 @@ class Guard:
             idle=None,
         )
         visit.book = self.counter.book_for(device.staff, self.counter.keys)
+        return 0
 
     def _nobody(self, visit: Visit, route: Route) -> Response:
         if route.who <= DEVICES:
-            answer = asking.refusal(visit, 401, "NoDevice", "Show the token of a device: Authorization: Bearer TOKEN.")
+            answer = asking.refusal(401, "Show the token of a device: Authorization: Bearer TOKEN.")
             answer.headers["WWW-Authenticate"] = "Bearer"
             return answer
         visit.fields = {}
@@ -320,6 +308,12 @@ class Guard:
 
 def _method(request: Request) -> str:
     return request.method if request.method in ("GET", "HEAD", "POST", "OPTIONS", "PUT", "DELETE", "PATCH") else "?"
+
+
+def _plainly(request: Request, status: int, says: str) -> Response:
+    """A sentence about a request that was not even looked at: no page of ours is drawn for it."""
+    path = request.scope["path"]
+    return problems.problem(status, says) if visits.of_devices(path) else PlainTextResponse(says, status)
 
 
 def _pattern(visit: Visit) -> str:

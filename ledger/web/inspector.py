@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from ledger.acts import inspecting, reaching, shelving
 from ledger.acts.opening import settings_of
 from ledger.book import reading
-from ledger.errors import InputError, Said
+from ledger.errors import InputError, LockedError, Said
 from ledger.moments import local_text
 from ledger.web import asking
 from ledger.web.passes import Pass
@@ -97,17 +97,21 @@ def door(visit: Visit) -> "Response":
 
 def enter(visit: Visit) -> "Response":
     """A code, tried; wrong ones are counted as wrong pass-phrases are."""
-    throttle, address = visit.counter.throttle, visit.address
-    left = throttle.seconds("inspector", address, visit.now)
-    if left:
-        answer = visit.page("inspector_code.html", 429, says=asking.words_for_waiting(left))
-        answer.headers["Retry-After"] = str(left)
-        return answer
-    found = visit.counter.passes.redeem(visit.fields.get("code", ""), visit.now)
-    if found is None:
-        visit.write(lambda: throttle.failed("inspector", address, visit.now))
+
+    def opens() -> Pass:
+        found = visit.counter.passes.redeem(visit.fields.get("code", ""), visit.now)
+        if found is None:
+            raise LockedError(what="This inspection", why=_WRONG)
+        return found
+
+    try:
+        found = visit.counter.tried("inspector", visit.address, visit.now, opens)
+    except LockedError:
         return visit.page("inspector_code.html", 422, says=_WRONG)
-    visit.write(lambda: throttle.succeeded("inspector", address))
+    if isinstance(found, int):
+        answer = visit.page("inspector_code.html", 429, says=asking.words_for_waiting(found))
+        answer.headers["Retry-After"] = str(found)
+        return answer
     answer = visit.see("/inspector/desk")
     visit.begin_session(answer, staff="inspector", role="inspector", about=f"inspection/{found.id}", until=found.until)
     return answer

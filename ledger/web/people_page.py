@@ -15,7 +15,7 @@ from ledger.web.visits import OWNERS, STAFF, Route, Visit
 if TYPE_CHECKING:
     from starlette.responses import Response
 
-ROLES = ("nobody", "clerk", "owner", "inspector", "screen", "device")
+ROLES = ("nobody", "clerk", "owner", "inspector", "device")
 
 
 def page(visit: Visit) -> "Response":

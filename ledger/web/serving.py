@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any, Final
 
 from ledger import shipped
-from ledger.acts import devices
 from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.errors import InputError
@@ -101,7 +100,6 @@ def counter_of(
         hosts=hosts,
         secure=secure,
         cookie=f"__Host-counter-{port}",
-        devices=devices.known,
     )
 
 

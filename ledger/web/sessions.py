@@ -14,7 +14,7 @@ from typing import Literal
 
 from ledger.vault.keys_file import OpenKeys
 
-Role = Literal["clerk", "owner", "inspector", "screen", "device"]
+Role = Literal["clerk", "owner", "inspector", "device"]
 
 MOST = 500
 """sessions at one time; the one that was seen longest ago makes room"""
@@ -31,13 +31,14 @@ class Session:
     staff: str
     role: Role
     about: str
-    """what it may see, where that is less than its role: a draft, an inspection"""
+    """what it may see, where that is less than its role: an inspection"""
     token: str = field(repr=False)
     """every form that is posted must bring it back"""
     begun_at: datetime
     seen_at: datetime
     until: datetime
     idle: timedelta | None
+    """None for a device, which has no session that lasts"""
     keys: OpenKeys | None = field(repr=False, default=None)
     """of this person, without the owner secret"""
     again_at: datetime | None = None
@@ -70,9 +71,8 @@ class Sessions:
         keys: OpenKeys | None = None,
         about: str = "",
         until: datetime | None = None,
-        idle: timedelta | None = None,
     ) -> tuple[str, Session]:
-        """A new session, and the secret for its browser. idle: None is the usual limit."""
+        """A new session, and the secret for its browser. until: an end before the usual one."""
         secret, public, token = (self._drawn(32) for _ in range(3))
         end = now + self.longest
         session = Session(
@@ -84,7 +84,7 @@ class Sessions:
             begun_at=now,
             seen_at=now,
             until=end if until is None else min(until, end),
-            idle=self.idle if idle is None else idle,
+            idle=self.idle,
             keys=keys,
         )
         with self._lock:

@@ -73,7 +73,7 @@ def static(visit: Visit) -> Response:
     known = _files()
     name = visit.path["file"]
     if name not in known:
-        return asking.fault(visit, 404, "NoPage", "There is no such file.")
+        return asking.fault(visit, 404, "There is no such file.")
     data, media_type, tag = known[name]
     headers = {"Cache-Control": "no-cache", "ETag": tag}
     if visit.request.headers.get("if-none-match") == tag:

@@ -1,7 +1,8 @@
-"""How long one waits after pass-phrases that opened nothing: counted per account and per address, in the database.
+"""How long one waits after what opened nothing: pass-phrases per account and address, tokens of devices per address.
 
-Decides: growing waits that end, so that nobody is shut out for ever; that a restart forgives nobody. An account or an
-address stands in the table as its SHA-256 only. Leaves to `counter` what an attempt is.
+Decides: growing waits that end, so that nobody is shut out for ever; that a restart forgives nobody; that a device left
+running with an ended token keeps no person from signing in at the same address. An account or an address stands in the
+table as its SHA-256 only. Leaves to `counter` what an attempt is.
 
 >>> [wait(failures, ACCOUNT) for failures in (0, 3, 4, 5, 8, 40)]
 [0, 0, 2, 4, 32, 60]
@@ -39,6 +40,20 @@ class Kind:
 
 ACCOUNT: Final = Kind("account", 3, 60)
 ADDRESS: Final = Kind("address", 10, 300)  # several people sit at one address, so it is more patient for longer
+DEVICES: Final = Kind("devices", 10, 60)  # of one address
+
+Counted = tuple[tuple[Kind, str], ...]
+"""what one attempt is counted for: kinds with their names"""
+
+
+def person(staff: str, address: str) -> Counted:
+    """What a pass-phrase is counted for."""
+    return ((ACCOUNT, staff), (ADDRESS, address))
+
+
+def device(address: str) -> Counted:
+    """What a device's token is counted for."""
+    return ((DEVICES, address),)
 
 
 def wait(failures: int, kind: Kind) -> int:
@@ -58,23 +73,23 @@ class Throttle:
     def __init__(self, book: Book) -> None:
         self._book = book
 
-    def seconds(self, staff: str, address: str, now: datetime) -> int:
-        """How long this account at this address has to wait from now; 0: it may try."""
+    def seconds(self, counted: Counted, now: datetime) -> int:
+        """How long this attempt has to wait from now; 0: it may be made."""
         left = 0
         with engines.reading(self._book.engine) as connection:
-            for kind, name in ((ACCOUNT, staff), (ADDRESS, address)):
+            for kind, name in counted:
                 failures, last_at = self._counted(connection, who(self._book, kind, name), now)
                 if last_at is not None:
                     until = last_at + timedelta(seconds=wait(failures, kind))
                     left = max(left, -int((now - until).total_seconds() // 1))
         return left
 
-    def failed(self, staff: str, address: str, now: datetime) -> None:
+    def failed(self, counted: Counted, now: datetime) -> None:
         """Count one more; called before a pass-phrase is tried, so that two at once are two."""
         with engines.writing(self._book.engine, self._book.origin) as connection:
             old = _text(now - FORGOTTEN)
             connection.execute(sa.delete(tables.attempts).where(_ROW.book == self._book.origin, _ROW.last_at < old))
-            for name in (who(self._book, ACCOUNT, staff), who(self._book, ADDRESS, address)):
+            for name in (who(self._book, kind, name) for kind, name in counted):
                 failures, _ = self._counted(connection, name, now)
                 self._forget(connection, [name])
                 row = {"book": self._book.origin, "who": name, "failures": failures + 1, "last_at": _text(now)}

@@ -10,7 +10,7 @@ Decides: what every page is given, and that writing happens on the one writer th
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, Final, TypeVar
 from urllib.parse import quote
 
@@ -18,6 +18,7 @@ import sqlalchemy as sa
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from ledger.acts.devices import Device
 from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.errors import InputError, LockedError, Said
@@ -35,7 +36,6 @@ __all__ = [
     "INSPECTORS",
     "NOBODY",
     "OWNERS",
-    "SCREENS",
     "STAFF",
     "PassPhraseAgain",
     "Role",
@@ -52,9 +52,8 @@ NOBODY: Final = "nobody"
 STAFF: Final = frozenset({"clerk", "owner"})
 OWNERS: Final = frozenset({"owner"})
 INSPECTORS: Final = frozenset({"inspector"})
-SCREENS: Final = frozenset({"screen"})
 DEVICES: Final = frozenset({"device"})
-ANYBODY: Final = STAFF | INSPECTORS | SCREENS | {NOBODY}
+ANYBODY: Final = STAFF | INSPECTORS | {NOBODY}
 _SHOWN: Final = ("application/pdf", "image/jpeg", "image/png", "image/webp")
 """what a browser may show; everything else it is told to save"""
 
@@ -83,7 +82,7 @@ class Visit:
     body: bytes = field(default=b"", repr=False)
     typed: OpenKeys | None = field(default=None, repr=False)
     """the keys of the pass-phrase that was typed in this request"""
-    device: Any = None
+    device: Device | None = None
     """the device that speaks, on /api/ only"""
 
     def page(self, template: str, status: int = 200, **values: Any) -> Response:
@@ -169,7 +168,7 @@ class Visit:
     def wants_json(self) -> bool:
         """Whether a program asks, not a page."""
         asked = self.request.headers.get("accept", "")
-        return self.request.url.path.startswith("/api/") or asked.startswith("application/json")
+        return of_devices(self.request.url.path) or asked.startswith("application/json")
 
     @property
     def address(self) -> str:
@@ -184,14 +183,13 @@ class Visit:
         role: Role,
         about: str = "",
         until: datetime | None = None,
-        idle: timedelta | None = None,
         keys: OpenKeys | None = None,
     ) -> Session:
         """A new session in this browser, in place of the one it had; its cookie goes with the response."""
         if self.session is not None:
             self.counter.sessions.end(self.session)
         secret, session = self.counter.sessions.begin(
-            staff=staff, role=role, now=self.now, about=about, until=until, idle=idle, keys=keys
+            staff=staff, role=role, now=self.now, about=about, until=until, keys=keys
         )
         response.headers.append("Set-Cookie", sessions.cookie(self.counter.cookie, secret))
         return session
@@ -199,6 +197,11 @@ class Visit:
     def end_sessions(self, about: str) -> int:
         """Every session that sees only this is over; how many those were."""
         return self.counter.sessions.end_about(about)
+
+
+def of_devices(path: str) -> bool:
+    """Whether an address is one that devices ask: there nothing but JSON is understood, and no cookie opens it."""
+    return path.startswith("/api/")
 
 
 def nothing_known(counter: Counter, request: Request, route: Route | None) -> Visit:

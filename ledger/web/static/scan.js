@@ -94,7 +94,7 @@ export async function placed(response, part) {
   const type = response.headers.get("content-type") ?? "";
   const answer = type.includes("json") ? await response.json() : {};
   if (!response.ok || !answer.html) {
-    tell(part, answer.says ?? "The counter did not answer as expected. What you typed is still here.");
+    tell(part, answer.detail ?? "The counter did not answer as expected. What you typed is still here.");
     return;
   }
   const fresh = new DOMParser().parseFromString(answer.html, "text/html").getElementById("parties");

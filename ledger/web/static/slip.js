@@ -65,7 +65,7 @@ async function save() {
       } else if (answer.field === "draft") {
         say("Not saved: somebody else changed this slip meanwhile. Press Save to choose; what you typed is still here.", true);
       } else {
-        say(`Not saved: ${answer.says ?? "the counter did not answer as expected."} What you typed is still here.`, true);
+        say(`Not saved: ${answer.detail ?? "the counter did not answer as expected."} What you typed is still here.`, true);
         if (response.status >= 500) later(RETRY);
       }
     } catch {
