@@ -132,11 +132,7 @@ def known(book: Book, token: str, now: datetime) -> Device | None:
     with engines.reading(book.engine) as connection:
         wanted = sa.select(tables.devices).where(row.book == book.origin, row.digest == digest)
         found = connection.execute(wanted).first()
-        works = {
-            str(one.staff)
-            for one in adopted.people(connection, book.origin)
-            if one.until is None or str(one.until) >= now.date().isoformat()
-        }
+        works = adopted.working(connection, book.origin, now.date().isoformat())
     if found is None or not hmac.compare_digest(found.digest, digest):
         return None
     device = _device(found)

@@ -7,6 +7,7 @@ may leave; where a rule lets it happen under conditions, with what must be state
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -18,8 +19,10 @@ from ledger.chain import canonical
 from ledger.chain.entries import Entry
 from ledger.errors import ForbiddenByLaw, InputError, Said
 from ledger.law import holds as law
+from ledger.law.counting import utc
 from ledger.law.facts import TAKERS
 from ledger.law.rules import PLACES, RuleFile
+from ledger.moments import parse_local
 from ledger.shop import adopted, facts
 
 # outcome -> the act that the law speaks of
@@ -244,6 +247,32 @@ def holds_of(connection: sa.Connection, book: Book, slip: int, line: int) -> lis
     hold = tables.holds.c
     wanted = sa.select(hold.record).where(hold.book == book.origin, hold.slip == slip, hold.line == line)
     return [law.Hold.parse(canonical.decode(text.encode())) for (text,) in connection.execute(wanted)]
+
+
+def ends_of(
+    connection: sa.Connection, book: str, slips: Mapping[int, Any] | None = None
+) -> dict[tuple[int, int], tuple[bool, datetime | None]]:
+    """(whether it waits, latest cautious end) of items that a rule holds or held: of some slips, or of all in stock.
+
+    Orders of authorities are not among them: they lie in the vault.
+    """
+    hold, item = tables.holds.c, tables.items.c
+    wanted = sa.select(hold.slip, hold.line, hold.acts, hold.cautious, hold.waiting_for).where(hold.book == book)
+    if slips is None:
+        here = sa.and_(item.book == hold.book, item.slip == hold.slip, item.line == hold.line)
+        wanted = wanted.join(tables.items, here).where(item.state == "in stock")
+    else:
+        wanted = wanted.where(reading.spanning(hold.slip, slips))
+    read = cache(parse_local)
+    found: dict[tuple[int, int], tuple[bool, datetime | None]] = {}
+    for row in connection.execute(wanted):
+        if not set(law.LEAVING) & set(row.acts.split()):
+            continue  # it forbids something that is no leaving, such as altering
+        waits, latest = found.get((row.slip, row.line), (False, None))
+        end = None if row.cautious is None else read(row.cautious, "cautious")
+        latest = max((one for one in (latest, end) if one is not None), key=utc, default=None)
+        found[(row.slip, row.line)] = (waits or row.waiting_for is not None or end is None, latest)
+    return found
 
 
 def orders_of(connection: sa.Connection, book: Book, slip: int, line: int, at: datetime) -> list[law.Order]:

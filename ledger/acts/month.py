@@ -8,12 +8,11 @@ open book; what was forgotten is counted as not known, never as nought.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
 
-from ledger.acts import aftermath, gathering
+from ledger.acts import aftermath, gathering, leaving
 from ledger.acts.rates import first_day
 from ledger.assay.assessments import STANDING_WORDS
 from ledger.book import engine as engines
@@ -22,8 +21,6 @@ from ledger.book.pages import Book
 from ledger.chain import canonical
 from ledger.errors import LockedError
 from ledger.law.counting import utc
-from ledger.law.held import LEAVING
-from ledger.moments import parse_local
 
 UNKNOWN_METAL = "metal not shown"
 _AGAINST = ("below", "contrary")
@@ -180,17 +177,12 @@ def _slips(connection: sa.Connection, book: str, first: date) -> dict[int, sa.Ro
     return {int(row.slip): row for row in connection.execute(wanted)}
 
 
-def _of_slips(column: sa.ColumnElement[int], slips: Mapping[int, Any]) -> sa.ColumnElement[bool]:
-    """Rows of slips between the lowest and the highest: those that are not asked for are left out by the caller."""
-    return column.between(min(slips, default=0), max(slips, default=-1))
-
-
 def _items(connection: sa.Connection, book: str, slips: Mapping[int, Any]) -> list[sa.Row[Any]]:
     """Items that were bought with the slips, in their order."""
     item = tables.items.c
     wanted = (
         sa.select(tables.items)
-        .where(item.book == book, _of_slips(item.slip, slips), item.state.not_in(aftermath.NOT_BOUGHT))
+        .where(item.book == book, reading.spanning(item.slip, slips), item.state.not_in(aftermath.NOT_BOUGHT))
         .order_by(item.slip, item.line)
     )
     return [row for row in connection.execute(wanted) if row.slip in slips]
@@ -250,7 +242,7 @@ def _opened(
 
 def _corrected(connection: sa.Connection, book: str, slips: Mapping[int, Any]) -> set[int]:
     row = tables.corrections.c
-    wanted = sa.select(row.slip).where(row.book == book, _of_slips(row.slip, slips))
+    wanted = sa.select(row.slip).where(row.book == book, reading.spanning(row.slip, slips))
     return {int(slip) for (slip,) in connection.execute(wanted)}
 
 
@@ -278,7 +270,7 @@ def _held(
     connection: sa.Connection, book: str, slips: Mapping[int, sa.Row[Any]], items: Iterable[sa.Row[Any]]
 ) -> Iterator[Held]:
     """Day by day, what the rules hold of the goods that were bought on it."""
-    ends = ends_of(connection, book, slips)
+    ends = leaving.ends_of(connection, book, slips)
     days: dict[str, list[tuple[bool, datetime | None] | None]] = {}
     for row in items:
         days.setdefault(slips[row.slip].local_day, []).append(ends.get((row.slip, row.line)))
@@ -292,29 +284,3 @@ def _held(
             sum(one is not None and one[0] for one in those),
             sum(one is None for one in those),
         )
-
-
-def ends_of(
-    connection: sa.Connection, book: str, slips: Mapping[int, Any] | None = None
-) -> dict[tuple[int, int], tuple[bool, datetime | None]]:
-    """(whether it waits, latest cautious end) of items that a rule holds or held: of some slips, or of all in stock.
-
-    Orders of authorities are not among them: they lie in the vault.
-    """
-    hold, item = tables.holds.c, tables.items.c
-    wanted = sa.select(hold.slip, hold.line, hold.acts, hold.cautious, hold.waiting_for).where(hold.book == book)
-    if slips is None:
-        here = sa.and_(item.book == hold.book, item.slip == hold.slip, item.line == hold.line)
-        wanted = wanted.join(tables.items, here).where(item.state == "in stock")
-    else:
-        wanted = wanted.where(_of_slips(hold.slip, slips))
-    read = cache(parse_local)
-    found: dict[tuple[int, int], tuple[bool, datetime | None]] = {}
-    for row in connection.execute(wanted):
-        if not set(LEAVING) & set(row.acts.split()):
-            continue  # it forbids something that is no leaving, such as altering
-        waits, latest = found.get((row.slip, row.line), (False, None))
-        end = None if row.cautious is None else read(row.cautious, "cautious")
-        latest = max((one for one in (latest, end) if one is not None), key=utc, default=None)
-        found[(row.slip, row.line)] = (waits or row.waiting_for is not None or end is None, latest)
-    return found

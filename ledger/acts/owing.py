@@ -197,8 +197,8 @@ def _known(connection: sa.Connection, book: Book, which: sa.ColumnElement[bool])
 def _days_of(connection: sa.Connection, book: Book, slips: Sequence[int]) -> dict[int, str]:
     """The local days of some slips, read in one go."""
     slip = tables.slips.c
-    between = slip.slip.between(min(slips, default=0), max(slips, default=-1))
-    found = connection.execute(sa.select(slip.slip, slip.local_day).where(slip.book == book.origin, between))
+    wanted = sa.select(slip.slip, slip.local_day).where(slip.book == book.origin, reading.spanning(slip.slip, slips))
+    found = connection.execute(wanted)
     return {int(number): str(day) for number, day in found}
 
 

@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 
 import sqlalchemy as sa
 
-from ledger.acts import holding, month, ordered, owing, tasking
+from ledger.acts import holding, leaving, ordered, owing, tasking
 from ledger.acts.owing import Owed
 from ledger.acts.tasking import Task
 from ledger.book import engine as engines
@@ -170,7 +170,7 @@ def _stock(connection: sa.Connection, book: Book, at: datetime) -> tuple[list[Le
     wanted = sa.select(item.slip, item.line, item.words, item.place).where(
         item.book == book.origin, item.state == "in stock"
     )
-    ends = month.ends_of(connection, book.origin)
+    ends = leaving.ends_of(connection, book.origin)
     under = None if book.keys is None else _under_order(connection, book, at)
     midnight = datetime.combine(at.date() + timedelta(days=1), time(), at.tzinfo)
     free: list[Leaving] = []

@@ -4,7 +4,7 @@ Decides nothing. A part that opens but is not the one its entry names is a Captu
 """
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -176,6 +176,14 @@ def item_rows(
         connection.execute(_ITEM, {"in_book": book, "of_slip": slip, "of_line": line}).first() for slip, line in items
     )
     return {(row.slip, row.line): row for row in found if row is not None}
+
+
+def spanning(column: sa.ColumnElement[int], numbers: Collection[int]) -> sa.ColumnElement[bool]:
+    """Rows from the lowest to the highest of some numbers, as one comparison; no row where there are no numbers.
+
+    Those between that are not asked for are left out by the caller.
+    """
+    return column.between(min(numbers, default=0), max(numbers, default=-1))
 
 
 def rule_file(connection: sa.Connection, book: str, digest: str) -> bytes:

@@ -17,7 +17,6 @@ import re
 import sys
 import unicodedata
 import zipfile
-import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -110,7 +109,10 @@ def _files(data: bytes) -> dict[str, bytes]:
                 if one.filename not in NEEDED and not _OTHERS.fullmatch(one.filename):
                     raise Fault(f'The file "{one.filename}" does not belong into an extract.')
                 files[one.filename] = opened.read(one)
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as wrong:
+    except Fault:
+        raise
+    except Exception as wrong:
+        # A stranger's bytes: whatever the unpacker stumbles over, the file is at fault and not this program.
         raise Fault(f"This is not a zip that can be read ({wrong}).") from None
     for name in NEEDED:
         if name not in files:
