@@ -16,12 +16,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import sqlalchemy as sa
 
 from ledger.book import engine as engines
-from ledger.book import projections, tables
+from ledger.book import tables
 from ledger.book.statements import put
 from ledger.chain import entries, parts, seals, tree
 from ledger.errors import BookUnsound, InputError, LockedError
@@ -49,6 +50,13 @@ _KEY_OF = sa.select(tables.data_keys.c.epoch, tables.data_keys.c.wrapped).where(
     tables.data_keys.c.subject == sa.bindparam("of_subject"),
     tables.data_keys.c["class"] == sa.bindparam("of_class"),
 )
+
+
+def _projections() -> ModuleType:
+    """What derives rows from an entry, with the law and the assay behind it: loaded by whoever writes, not by readers."""
+    from ledger.book import projections
+
+    return projections
 
 
 @dataclass(frozen=True)
@@ -102,6 +110,7 @@ class Book:
 
         Raises: StorageError; LockedError when the opened keys are no longer the newest. Then nothing was written.
         """
+        _projections()  # before the lock: nobody waits for a module to load
         with engines.writing(self.engine, self.origin) as connection:
             if self.keys is not None:  # inside the lock: whoever was shut out meanwhile writes nothing more
                 keys_file.check_current(self.folder / "keys.json", self.keys)
@@ -213,6 +222,7 @@ class Page:
         self.keep_new_keys()
         shown = [(one.part.name, one.part.value) for one in held]
         blind = None if self.book.keys is None else self.book.keys.blind
+        projections = _projections()
         projections.apply(self.connection, projections.Line(entry, shown, blind))
         return entry
 

@@ -30,7 +30,7 @@ def serve(asked: Asked, address: str | None, port: int | None, names: tuple[str,
     The vault is opened by the first sign-in of the day. Other machines reach it only with TLS: a certificate of your
     own in settings.toml, or one that --make-certificate makes.
     """
-    from ledger.web import certificates, serving
+    from ledger.web import serving
 
     book = opened.a_book(asked)
     settings = settings_of(book.folder)
@@ -39,6 +39,8 @@ def serve(asked: Asked, address: str | None, port: int | None, names: tuple[str,
         told, address=address or told.address, port=port or told.port, names=tuple(dict.fromkeys((*names, *told.names)))
     )
     if make_certificate:
+        from ledger.web import certificates
+
         wanted = (told.address, *told.names)
         made = certificates.make(book.folder, wanted, opened.clock())
         place = serving.where(book.folder, told)

@@ -2,16 +2,17 @@
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
 from ledger.book import reading, tables
 from ledger.chain import canonical
 from ledger.errors import InputError
-from ledger.law import files
-from ledger.law.rules import RuleFile
 from ledger.shop import facts
+
+if TYPE_CHECKING:
+    from ledger.law.rules import RuleFile
 
 _IN_BOOK: sa.BindParameter[str] = sa.bindparam("in_book")
 _ADOPTED = (
@@ -32,19 +33,21 @@ _PEOPLE = (
     .where(tables.staff.c.book == _IN_BOOK)
     .order_by(tables.staff.c.staff)
 )
-_PARSED: dict[str, RuleFile] = {}
+_PARSED: "dict[str, RuleFile]" = {}
 """by digest: the bytes behind one never change, so a file is read and parsed once a process"""
 
 
-def rule_file(connection: sa.Connection, book: str, digest: str) -> RuleFile:
+def rule_file(connection: sa.Connection, book: str, digest: str) -> "RuleFile":
     """One adopted rule file. Raises: BookUnsound when its bytes are gone or are not those adopted."""
     if digest not in _PARSED:
         data = reading.rule_file(connection, book, digest)
+        from ledger.law import files  # the whole form of the rules: nobody needs it who only asks for people or facts
+
         _PARSED[digest] = files.read(data, f"rule file {digest[:12]}")
     return _PARSED[digest]
 
 
-def in_force(connection: sa.Connection, book: str) -> tuple[RuleFile, ...]:
+def in_force(connection: sa.Connection, book: str) -> "tuple[RuleFile, ...]":
     """The newest adopted file of each jurisdiction. Rules inside carry their own days."""
     newest: dict[str, str] = {}
     for jurisdiction, digest in connection.execute(_ADOPTED, {"in_book": book}):
@@ -85,9 +88,15 @@ def people(connection: sa.Connection, book: str) -> Sequence[Any]:
     return connection.execute(_PEOPLE, {"in_book": book}).all()
 
 
+def working(connection: sa.Connection, book: str, day: str) -> dict[str, str]:
+    """Role by short word of everyone who works here on a day (ISO)."""
+    rows = people(connection, book)
+    return {str(row.staff): str(row.role) for row in rows if row.until is None or str(row.until) >= day}
+
+
 def must_be_staff(connection: sa.Connection, book: str, staff: str, day: str, field: str = "staff") -> None:
     """Raises: InputError unless this person works in the shop on this day (ISO)."""
-    works = [row.staff for row in people(connection, book) if row.until is None or str(row.until) >= day]
+    works = working(connection, book, day)
     if staff not in works:
         wanted = f"one of those who work here on {day}: {', '.join(works) or 'no one'}"
         raise InputError(field=field, given=staff, wanted=wanted)

@@ -117,9 +117,7 @@ class Counter:
         with engines.reading(self.book.engine) as connection:
             shop = _shop(connection, self.book.origin, moment)
             now = moment.astimezone(shop.zoneinfo() if shop else ZoneInfo("UTC")).replace(microsecond=0)
-            today = now.date().isoformat()
-            people = adopted.people(connection, self.book.origin)
-        works = {str(one.staff): str(one.role) for one in people if one.until is None or str(one.until) >= today}
+            works = adopted.working(connection, self.book.origin, now.date().isoformat())
         return Known(shop, now, works)
 
     def role_of(self, session: Session, known: Known) -> Role | None:

@@ -16,7 +16,7 @@ from ledger.book import engine as engines
 from ledger.book.pages import Book
 from ledger.errors import InputError
 from ledger.shop.settings import CounterSettings, Settings
-from ledger.web import certificates, signing_in
+from ledger.web import signing_in
 from ledger.web.counter import Counter
 from ledger.web.guard import Guard
 from ledger.web.paths import Route, Routing
@@ -63,7 +63,6 @@ def where(folder: Path, told: CounterSettings) -> Where:
 
     Raises: InputError for an address that is none, and for one that others on the network reach without a certificate.
     """
-    own = certificates.made_in(folder)
     certificate, key = Path(told.certificate), Path(told.certificate_key)
     if bool(told.certificate) != bool(told.certificate_key):
         wanted = "both a certificate and its key, or neither"
@@ -77,6 +76,9 @@ def where(folder: Path, told: CounterSettings) -> Where:
         return Where(told.address, told.port, _named(told, certificate), certificate, key)
     if local:
         return Where(told.address, told.port, ("127.0.0.1", "localhost", "::1", *told.names))
+    from ledger.web import certificates
+
+    own = certificates.made_in(folder)
     if own is None:
         wanted = "127.0.0.1, or a certificate first: run `counterfoil serve --make-certificate` with this address"
         raise InputError(field="counter.address", given=told.address, wanted=wanted)
@@ -84,6 +86,8 @@ def where(folder: Path, told: CounterSettings) -> Where:
 
 
 def _named(told: CounterSettings, certificate: Path) -> tuple[str, ...]:
+    from ledger.web import certificates  # without TLS nobody waits for what reads certificates
+
     names = (*certificates.names_in(certificate), *told.names)
     first = (told.address,) if told.address in names else ()
     return tuple(dict.fromkeys((*first, *names)))
