@@ -53,7 +53,7 @@ _KEY_OF = sa.select(tables.data_keys.c.epoch, tables.data_keys.c.wrapped).where(
 
 
 def _projections() -> ModuleType:
-    """What derives rows from an entry, with the law and the assay behind it: loaded by whoever writes, not by readers."""
+    """What derives rows from an entry, with law and assay behind it: loaded by whoever writes, not by readers."""
     from ledger.book import projections
 
     return projections
