@@ -80,12 +80,6 @@ def rates(book: Book, *, at: datetime, since: date | None = None) -> list[Rate]:
         return _rates_of(connection, book, known, at)
 
 
-def rate_of(book: Book, month: str, *, at: datetime) -> Rate:
-    """The rate of one month, as 2026-10; noughts where nothing was due. Raises: InputError for what is no month."""
-    first_day(month)
-    return next((one for one in rates(book, at=at) if one.month == month), Rate(month, 0, 0, 0, 0, 0))
-
-
 def first_day(month: str) -> date:
     """The first day of a month written as 2026-10. Raises: InputError."""
     try:

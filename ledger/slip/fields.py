@@ -37,9 +37,9 @@ def document_of(fields: Mapping[str, str]) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-def fields_of(document: Mapping[str, Any]) -> dict[str, str]:
-    """The fields that write a document."""
-    return dict(flat(document))
+def fields_of(document: Mapping[str, Any], at: str = "") -> dict[str, str]:
+    """The fields that write a document, or a piece of one. at: the field's name of the place where the piece stands."""
+    return dict(_flat(document, at))
 
 
 def reasons_of(fields: Mapping[str, str]) -> dict[str, str]:
@@ -101,17 +101,16 @@ def _resolved(node: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
             yield from _resolved(one)
 
 
-def flat(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
-    """Name and text of every field that writes a value. path: where in the document it stands."""
+def _flat(value: Any, path: str) -> Iterator[tuple[str, str]]:
     before = f"{path}." if path else ""
     if isinstance(value, Mapping):
         for name, inner in value.items():
-            yield from flat(inner, f"{before}{name}")
+            yield from _flat(inner, f"{before}{name}")
     elif isinstance(value, list | tuple):
         if not value:
             yield f"{before}{NONE}", "yes"
         for place, inner in enumerate(value):
-            yield from flat(inner, f"{before}{place}")
+            yield from _flat(inner, f"{before}{place}")
     elif isinstance(value, bool):
         yield path, "yes" if value else "no"
     else:

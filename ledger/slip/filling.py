@@ -36,10 +36,10 @@ def fill(fields: Fields, number: int, how: str, party: Mapping[str, Any], descri
     told = {name: value for name, value in party.items() if name != "documents"}
     if description:
         told["description"] = description
-    read = dict(form.flat(told, prefix))
+    read = form.fields_of(told, prefix)
     if document:
         told = {name: document[name] for name in document if name != "how_read"}
-        read |= form.flat(told, f"{prefix}.documents.{place}")
+        read |= form.fields_of(told, f"{prefix}.documents.{place}")
     after = dict(fields)
     for path, value in read.items():
         if not path.endswith(".not_known"):

@@ -29,8 +29,8 @@ def main() -> None:
         usual = (("occurred_at", shop.slip().occurred_text), ("staff", shops.OWNER), ("tray.articles", ITEMS))
         whole = fields.fields_of(slip_samples.changed(*usual, ("items", items)))
         half = {name: text for name, text in whole.items() if not name.endswith((".pieces", ".conclusion.agrees"))}
-        for name, typed in (("whole", whole), ("without pieces and conclusions", half)):
-            kept = drafts.begin(shop.book, tray=name, fields=typed)
+        for tray, name, typed in (("1", "whole", whole), ("2", "without pieces and conclusions", half)):
+            kept = drafts.begin(shop.book, tray=tray, fields=typed)
             seconds = []
             for number in range(ROUNDS):
                 changed = replace(kept, fields={**typed, "items.0.style": f"band {number}"})
