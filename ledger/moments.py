@@ -13,7 +13,7 @@ that is recorded (`TABLES`) is the one that was used.
 
 import re
 import zoneinfo
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 import tzdata
@@ -63,6 +63,18 @@ def parse_local(text: str, field: str) -> datetime:
         wanted = f"an offset that {found[3]} had then: at that instant it was {local_text(there)}"
         raise InputError(field=field, given=text, wanted=wanted)
     return there
+
+
+def parse_day(text: str, field: str) -> date:
+    """The day that a text names, such as 2026-11-24. Raises: InputError.
+
+    >>> parse_day("2026-11-24", "until")
+    datetime.date(2026, 11, 24)
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InputError(field=field, given=text, wanted="a day, such as 2026-11-24") from None
 
 
 def parse_moment(text: str, field: str) -> datetime:

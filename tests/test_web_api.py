@@ -323,6 +323,18 @@ class TestTheRest:
         for missing in ("2", "x", "9" * 30):
             assert get(web, f"slips/{missing}/labels", printer).status_code == 404
 
+    def test_a_page_of_articles_holds_whole_slips(
+        self, web: Web, slips: dict[str, str], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        for _ in range(2):
+            web.shop.record()
+        monkeypatch.setattr(api, "MOST_SLIPS", 1)
+        printer, taken = device(web, "label-printer"), [line for line, _ in web.shop.slip().taken]
+        for after in (0, 1):
+            got = get(web, f"items?after={after}", printer).json()["items"]
+            assert [one["item"] for one in got] == [f"{after + 1}/{line}" for line in taken]
+        assert get(web, "items?after=2", printer).json() == {"items": []}
+
     def test_what_is_due_names_no_person(self, web: Web, slips: dict[str, str]) -> None:
         web.shop.record()
         web.shop.wait(days=2)

@@ -19,7 +19,7 @@ import click
 
 from ledger.cli.options import Asked
 from ledger.errors import InputError, LockedError
-from ledger.moments import LOCAL_EXAMPLE, parse_local
+from ledger.moments import LOCAL_EXAMPLE, parse_day, parse_local
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -237,7 +237,4 @@ def day(text: str | None, zone: ZoneInfo, now: datetime, field: str = "day") -> 
     """The day that a text names; without a text, today in the shop's zone. Raises: InputError."""
     if text is None:
         return now.astimezone(zone).date()
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(field=field, given=text, wanted="a day, such as 2026-11-24") from None
+    return parse_day(text, field)

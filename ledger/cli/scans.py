@@ -8,7 +8,7 @@ import click
 from ledger.acts import scanning
 from ledger.cli import given, said
 from ledger.cli.options import Asked, as_json
-from ledger.errors import InputError
+from ledger.moments import parse_day
 
 
 @click.command()
@@ -41,12 +41,7 @@ def scan(asked: Asked, file: str, today: str | None) -> None:
 
 
 def _day(today: str | None) -> date:
-    if today is None:
-        return date.today()
-    try:
-        return date.fromisoformat(today)
-    except ValueError:
-        raise InputError(field="--today", given=today, wanted="a day such as 2026-11-24") from None
+    return date.today() if today is None else parse_day(today, "--today")
 
 
 def _rows(party: Any) -> list[tuple[str, str]]:

@@ -29,6 +29,7 @@ from ledger.slip.document import Slip
 from ledger.slip.schema import SCHEMA
 from ledger.web import api_form
 from ledger.web.api_form import Call, Node
+from ledger.web.posted import number
 from ledger.web.problems import problem
 from ledger.web.visits import DEVICES, Route, Visit
 
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
 MOST_BYTES: Final = 40_000_000
+MOST_SLIPS: Final = 100
+"""whose articles are told in one answer"""
 _SLIP: Final[Node] = {name: node for name, node in SCHEMA.items() if name not in ("$defs", "$schema")}
 _ANSWERS: Final[Node] = {
     "type": "array",
@@ -129,7 +132,7 @@ def record(visit: Visit) -> "Response":
     """The purchase: of a slip that was presented before, or presented and recorded in one."""
     document = _read_record(visit.body)
     slip, answers, read = _asked(document)
-    draft, book, number = _draft(visit), visit.book, document.get("presented")
+    draft, book, presented = _draft(visit), visit.book, document.get("presented")
     book.opened()
 
     def act() -> int:
@@ -137,8 +140,8 @@ def record(visit: Visit) -> "Response":
         if known is not None:
             return known
         recording.ready(book, slip, answers=answers, what="The purchase cannot be recorded")
-        if number is not None:
-            return _signed(book, number, slip, answers, read)
+        if presented is not None:
+            return _signed(book, presented, slip, answers, read)
         begun = drafting.Draft(draft)
         locked = drafting.lock_pictures(book, begun, slip, read)
         return recording.record(book, slip, begun, locked, answers=answers).slip
@@ -146,16 +149,16 @@ def record(visit: Visit) -> "Response":
     return _stands(visit, visit.write(act))
 
 
-def _signed(book: Book, number: int, slip: Slip, answers: Mapping[str, str], read: drafting.ReadFile) -> int:
+def _signed(book: Book, presented: int, slip: Slip, answers: Mapping[str, str], read: drafting.ReadFile) -> int:
     """The purchase of a slip that waits for it. One that was recorded meanwhile is answered as it stands."""
     with engines.reading(book.engine) as connection:
-        state = reading.slip_row(connection, book.origin, number).state
+        state = reading.slip_row(connection, book.origin, presented).state
     if state == "recorded":
-        return number
+        return presented
     if state != "presented":
-        raise InputError(field="presented", given=Said(f"slip {number}, {state}"), wanted="a slip that is presented")
-    locked = drafting.lock_signature(book, drafting.resume(book, number), slip, read)
-    return recording.record_presented(book, number, slip, locked, answers=answers).slip
+        raise InputError(field="presented", given=Said(f"slip {presented}, {state}"), wanted="a slip that is presented")
+    locked = drafting.lock_signature(book, drafting.resume(book, presented), slip, read)
+    return recording.record_presented(book, presented, slip, locked, answers=answers).slip
 
 
 def _asked(document: Mapping[str, Any]) -> tuple[Slip, dict[str, str], drafting.ReadFile]:
@@ -201,14 +204,14 @@ def _known(book: Book, draft: str) -> int | None:
     return None if found is None else int(found)
 
 
-def _stands(visit: Visit, number: int) -> "Response":
+def _stands(visit: Visit, slip: int) -> "Response":
     """What the book says of a slip now: the same to whoever asks once more."""
     with visit.reading() as connection:
-        row = reading.slip_row(connection, visit.book.origin, number)
+        row = reading.slip_row(connection, visit.book.origin, slip)
         entry = reading.entry_at(connection, visit.book.origin, row.recorded_seq or row.presented_seq)
         note = reading.newest_seal(connection, visit.book.origin) or ""
     return visit.json(
-        {"slip": number, "state": row.state, "entry": entry.seq, "leaf": entry.leaf.hex(), "seal": closing.short(note)}
+        {"slip": slip, "state": row.state, "entry": entry.seq, "leaf": entry.leaf.hex(), "seal": closing.short(note)}
     )
 
 
@@ -243,16 +246,16 @@ def _margin(examined: Examined, answers: Mapping[str, str]) -> dict[str, Any]:
 
 
 def items(visit: Visit) -> "Response":
-    """Articles in the shop from slips after a number, at most a hundred slips' worth: what labels are for."""
-    after = visit.query.get("after", "0")
-    if not re.fullmatch("[0-9]{1,18}", after):
-        raise InputError(field="after", given=Said("something else"), wanted="the number of a slip, or 0")
+    """Articles in the shop from slips after a number, of a hundred slips at most: what labels are for."""
+    after = number(visit.query.get("after", "0"), "after", "the number of a slip, or 0")
     item = tables.items.c
+    here = sa.and_(item.book == visit.book.origin, item.slip > after, item.state == "in stock")
+    # Whole slips: whoever goes on after the last one would miss what an answer cut off of it.
+    slips = sa.select(item.slip).where(here).distinct().order_by(item.slip).limit(MOST_SLIPS)
     wanted = (
-        sa.select(item.slip, item.line, item.words, item.place, item.state)
-        .where(item.book == visit.book.origin, item.slip > int(after), item.state == "in stock")
+        sa.select(item.slip, item.line, item.words, item.place)
+        .where(here, item.slip.in_(slips))
         .order_by(item.slip, item.line)
-        .limit(1_000)
     )
     with visit.reading() as connection:
         found = connection.execute(wanted).all()
@@ -265,11 +268,11 @@ def items(visit: Visit) -> "Response":
 
 def labels(visit: Visit) -> "Response":
     """The bag labels of one slip."""
-    number = _number(visit, "slip")
+    slip = number(visit.path["slip"], "slip")
     visit.book.opened()
     with visit.reading() as connection:
-        data = handing_over.labels(connection, visit.book, number)
-    return visit.pdf(data, f"slip-{number}-labels.pdf")
+        data = handing_over.labels(connection, visit.book, slip)
+    return visit.pdf(data, f"slip-{slip}-labels.pdf")
 
 
 def due(visit: Visit) -> "Response":
@@ -294,16 +297,10 @@ def seal(visit: Visit) -> "Response":
 
 def proof(visit: Visit) -> "Response":
     """That an entry stands in the book under the newest seal."""
-    number = _number(visit, "entry")
+    seq = number(visit.path["entry"], "entry")
     with visit.reading() as connection:
-        text = reading.proof(connection, visit.book, number)
-    return visit.sent(text.encode(), "text/plain", f"entry-{number}.proof")
-
-
-def _number(visit: Visit, name: str) -> int:
-    if not re.fullmatch("[0-9]{1,18}", visit.path[name]):
-        raise InputError(field=name, given=Said("something else"), wanted="a whole number")
-    return int(visit.path[name])
+        text = reading.proof(connection, visit.book, seq)
+    return visit.sent(text.encode(), "text/plain", f"entry-{seq}.proof")
 
 
 Page = Callable[[Visit], "Response"]

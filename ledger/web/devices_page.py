@@ -1,11 +1,11 @@
 """The owner's page of devices: which there are, a new one with its token shown once, and the end of one."""
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 from ledger.acts import devices
-from ledger.errors import InputError, Said
-from ledger.web.visits import OWNERS, Route, Visit
+from ledger.errors import InputError
+from ledger.moments import parse_day
+from ledger.web.visits import OWNERS, Route, Visit, faults_of
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -25,7 +25,7 @@ def _shown(visit: Visit, *, token: str = "", wrong: InputError | None = None) ->
         may=devices.MAY,
         chosen=visit.many.get("may", []),
         new_token=token,
-        faults=[] if wrong is None else [{"path": wrong.field, "says": str(wrong)}],
+        faults=faults_of(wrong),
         values={"until": (today + devices.LONGEST).isoformat(), **visit.fields},
     )
 
@@ -34,7 +34,7 @@ def make(visit: Visit) -> "Response":
     """A new device; its token is on this one answer and never again."""
     said, book = visit.fields, visit.book
     try:
-        until = _day(said.get("until", ""))
+        until = parse_day(said.get("until", ""), "until")
         may = visit.many.get("may", [])
         label = said.get("label", "")
         _, token = visit.write(lambda: devices.make(book, label=label, may=may, until=until, now=visit.now))
@@ -48,13 +48,6 @@ def end(visit: Visit) -> "Response":
     book, device = visit.book, visit.fields.get("device", "")
     visit.write(lambda: devices.end(book, device, now=visit.now))
     return visit.see("/devices")
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(field="until", given=Said("no day"), wanted="a day such as 2026-11-24") from None
 
 
 ROUTES: tuple[Route, ...] = (

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ledger.acts import answering, holding, inquiring, matching, telling
 from ledger.acts.opening import settings_of
 from ledger.errors import InputError
-from ledger.web.visits import OWNERS, STAFF, Route, Visit
+from ledger.web.visits import OWNERS, STAFF, Route, Visit, faults_of
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -49,7 +49,7 @@ def ask(visit: Visit) -> "Response":
             case other:
                 raise InputError(field="do", given=other, wanted="words, list or nothing")
     except InputError as wrong:
-        return _shown(visit, faults=[{"path": wrong.field, "says": str(wrong)}], status=422)
+        return _shown(visit, faults=faults_of(wrong), status=422)
 
 
 def _who(visit: Visit) -> dict[str, str]:
@@ -118,7 +118,7 @@ def dossier(visit: Visit) -> "Response":
         sheet = settings_of(visit.book.folder).sheet
         _, data = visit.write(lambda: telling.tell(visit.book, slip, line, request, sheet, at=visit.now))
     except InputError as wrong:
-        return _shown(visit, faults=[{"path": wrong.field, "says": str(wrong)}], status=422)
+        return _shown(visit, faults=faults_of(wrong), status=422)
     return visit.pdf(data, f"dossier-{slip}-{line}.pdf")
 
 

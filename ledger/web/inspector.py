@@ -17,12 +17,14 @@ from ledger.errors import InputError, LockedError, Said
 from ledger.moments import local_text
 from ledger.web import asking
 from ledger.web.passes import Pass
-from ledger.web.visits import ANYBODY, INSPECTORS, OWNERS, Route, Visit
+from ledger.web.posted import number
+from ledger.web.visits import ANYBODY, INSPECTORS, OWNERS, Route, Visit, faults_of
 
 if TYPE_CHECKING:
     from starlette.responses import Response
 
 LONGEST_MINUTES: Final = 480
+_ENTRY: Final = "the entry of an inspection"
 _OFFICER: Final = ("name", "number", "agency")
 _OVER: Final = "This inspection's sign-in is over; the owner of the shop can open another."
 _WRONG: Final = "This code opens nothing: it may have been used, or its time is over."
@@ -44,7 +46,7 @@ def _owners(visit: Visit, *, code: str = "", wrong: InputError | None = None) ->
         scopes=reaching.SCOPES,
         chosen=visit.many.get("scope", ["register", "stock", "records", "reports", "rules"]),
         code=code,
-        faults=[] if wrong is None else [{"path": wrong.field, "says": str(wrong)}],
+        faults=faults_of(wrong),
         values={"minutes": "120", **visit.fields},
     )
 
@@ -81,13 +83,12 @@ def _end(visit: Visit, name: str) -> None:
 
 def paper(visit: Visit) -> "Response":
     """The paper of an inspection that is in the book."""
-    number, book = int(visit.path["entry"]) if re.fullmatch("[0-9]{1,15}", visit.path["entry"]) else -1, visit.book
+    seq, book = number(visit.path["entry"], "entry", _ENTRY), visit.book
     with visit.reading() as connection:
-        known = [one.seq for one in inspecting.every(connection, book)]
-        if number not in known:
-            raise InputError(field="entry", given=Said("another number"), wanted="the entry of an inspection")
-        entry = reading.entry_at(connection, book.origin, number)
-    return visit.pdf(inspecting.paper(book, entry, settings_of(book.folder).sheet), f"inspection-{number}.pdf")
+        if seq not in [one.seq for one in inspecting.every(connection, book)]:
+            raise InputError(field="entry", given=seq, wanted=_ENTRY)
+        entry = reading.entry_at(connection, book.origin, seq)
+    return visit.pdf(inspecting.paper(book, entry, settings_of(book.folder).sheet), f"inspection-{seq}.pdf")
 
 
 def door(visit: Visit) -> "Response":
@@ -179,16 +180,14 @@ def record(visit: Visit, mine: Pass) -> "Response":
     beyond = _beyond(visit, mine, "records")
     if beyond is not None:
         return beyond
-    number = visit.fields.get("slip", "").strip()
     try:
-        if not re.fullmatch("[0-9]{1,15}", number):
-            raise InputError(field="slip", given=Said("something else"), wanted="the number of a slip")
+        slip = number(visit.fields.get("slip", "").strip(), "slip", "the number of a slip")
         people, sheet = "people" in mine.scope, settings_of(visit.book.folder).sheet
-        _look(visit, mine, f"slip/{int(number)}" + (" with its people" if people else ""))
-        data = reaching.record(visit.book, int(number), sheet, people=people)
+        _look(visit, mine, f"slip/{slip}" + (" with its people" if people else ""))
+        data = reaching.record(visit.book, slip, sheet, people=people)
     except InputError as wrong:
         return _desk(visit, mine, 403, faults=[{"path": "slip", "says": str(wrong)}])
-    return visit.pdf(data, f"slip-{number}.pdf")
+    return visit.pdf(data, f"slip-{slip}.pdf")
 
 
 @_with_pass
@@ -217,7 +216,7 @@ def sample(visit: Visit, mine: Pass) -> "Response":
             raise InputError(field="count", given=Said("something else"), wanted="1 to 9,999 items")
         drawn = shelving.sample(visit.book, visit.fields.get("seed", ""), int(count))
     except InputError as wrong:
-        return _desk(visit, mine, 422, faults=[{"path": wrong.field, "says": str(wrong)}])
+        return _desk(visit, mine, 422, faults=faults_of(wrong))
     _look(visit, mine, "sample")
     return _desk(visit, mine, sample=drawn)
 
@@ -244,7 +243,7 @@ def sign(visit: Visit, mine: Pass) -> "Response":
         inspected, book = inspecting.read(told), visit.book
         entry = visit.write(lambda: inspecting.record(book, inspected))
     except InputError as wrong:
-        return _desk(visit, mine, 422, faults=[{"path": wrong.field, "says": str(wrong)}])
+        return _desk(visit, mine, 422, faults=faults_of(wrong))
     answer = visit.page("inspector_signed.html", entry=entry.seq, leaf=entry.leaf.hex())
     _end(visit, mine.id)
     return answer

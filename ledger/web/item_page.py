@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from ledger.acts import article, handing_over, leaving, wording
+from ledger.acts import article, handing_over, holding, leaving, wording
 from ledger.errors import ForbiddenByLaw, InputError
 from ledger.law.facts import TAKERS
 from ledger.law.rules import PLACES
-from ledger.web.visits import STAFF, Route, Visit
+from ledger.web.posted import number
+from ledger.web.visits import STAFF, Route, Visit, faults_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,10 +26,7 @@ _TAKERS = [("", "not stated"), *((word, word.replace("-", " ")) for word in TAKE
 
 
 def _which(visit: Visit) -> tuple[int, int]:
-    found = [visit.path["slip"], visit.path["line"]]
-    if not all(text.isascii() and text.isdigit() and len(text) <= 18 for text in found):
-        raise InputError(field="item", given="/".join(found), wanted="SLIP/LINE of an item in this book")
-    return int(found[0]), int(found[1])
+    return holding.item_named(f"{visit.path['slip']}/{visit.path['line']}")
 
 
 def page(visit: Visit) -> "Response":
@@ -45,7 +43,6 @@ def _shown(
 ) -> "Response":
     slip, line = _which(visit)
     found = article.article(visit.book, slip, line, at=visit.now)
-    faults = [] if wrong is None else [{"path": wrong.field, "says": str(wrong)}]
     return visit.page(
         "article.html",
         status=409 if refused else 422 if wrong else 200,
@@ -53,7 +50,7 @@ def _shown(
         strip=Markup(found.strip),
         people=people,
         refused=refused,
-        faults=faults,
+        faults=faults_of(wrong),
         values=dict(visit.fields),
         outcomes=_OUTCOMES,
         places_known=_PLACES,
@@ -128,11 +125,9 @@ def label(visit: Visit) -> "Response":
 def picture(visit: Visit) -> "Response":
     """One picture of the article, as the copy made for showing."""
     slip, line = _which(visit)
-    number = visit.path["number"]
-    if not (number.isascii() and number.isdigit() and len(number) <= 4):
-        raise InputError(field="picture", given=number, wanted="the number of a picture")
-    data, media_type = article.picture(visit.book, slip, line, int(number))
-    return visit.sent(data, media_type, f"item-{slip}-{line}-{number}")
+    place = number(visit.path["number"], "picture", "the number of a picture")
+    data, media_type = article.picture(visit.book, slip, line, place)
+    return visit.sent(data, media_type, f"item-{slip}-{line}-{place}")
 
 
 ROUTES: tuple[Route, ...] = (

@@ -5,12 +5,12 @@ of keys file and book to `acts.staffing`. A new paper key is on the answer to th
 """
 
 from collections.abc import Iterable
-from datetime import date
 from typing import TYPE_CHECKING
 
 from ledger.acts import staffing
 from ledger.errors import InputError, Said
-from ledger.web.visits import OWNERS, STAFF, Route, Visit
+from ledger.moments import parse_day
+from ledger.web.visits import OWNERS, STAFF, Route, Visit, faults_of
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -33,7 +33,7 @@ def _shown(visit: Visit, *, paper_key: str | None = None, wrong: InputError | No
         table=may(visit.counter.routes),
         paper_key=paper_key,
         owner=session is not None and session.role == "owner",
-        faults=[] if wrong is None else [{"path": wrong.field, "says": str(wrong)}],
+        faults=faults_of(wrong),
         values=dict(visit.fields),
     )
 
@@ -65,7 +65,8 @@ def act(visit: Visit) -> "Response":
                     lambda: staffing.join(book, owner, staff, role=role, name=name or staff, pass_phrase=phrase)
                 )
             case "left":
-                day, owner = _day(said.get("until", ""), visit.now.date()), visit.owner_keys
+                until, owner = said.get("until", ""), visit.owner_keys
+                day = parse_day(until, "until") if until else visit.now.date()
                 gone = visit.write(lambda: staffing.leave(book, owner, staff, day))
                 paper_key = gone.paper_key
                 if gone.keys is not None:
@@ -88,14 +89,6 @@ def _phrase(visit: Visit) -> str:
     if phrase != again:
         raise InputError(field="phrase_twice", given=Said("another one"), wanted="the same pass-phrase twice")
     return phrase
-
-
-def _day(text: str, today: date) -> date:
-    """Her last day; today where none is named. Raises: InputError."""
-    try:
-        return date.fromisoformat(text) if text else today
-    except ValueError:
-        raise InputError(field="until", given=text, wanted="a day such as 2026-11-24") from None
 
 
 ROUTES: tuple[Route, ...] = (

@@ -16,13 +16,12 @@ from urllib.parse import parse_qsl
 from python_multipart.exceptions import MultipartParseError
 from python_multipart.multipart import MultipartParser, parse_options_header
 
-from ledger.errors import LedgerError
+from ledger.errors import InputError, LedgerError
 
 if TYPE_CHECKING:  # the library names it for type checkers only
     from python_multipart.multipart import MultipartCallbacks
 
 FORM: Final = "application/x-www-form-urlencoded"
-MULTIPART: Final = "multipart/form-data"
 PLAIN: Final = ("application/json", "application/octet-stream")
 """bodies that a page reads itself"""
 MOST_NAME: Final = 300
@@ -77,6 +76,17 @@ def read(body: bytes, content_type: str, *, most_fields: int, most_files: int) -
         case known if known in PLAIN:
             return Posted(body=body)
     raise Refused(status=415, says="This kind of content is not taken here; post a form.")
+
+
+def number(text: str, field: str, wanted: str = "a whole number") -> int:
+    """A whole number as a form or an address has it. Raises: InputError, also for one that no table could hold.
+
+    >>> number("012", "slip")
+    12
+    """
+    if not (text.isascii() and text.isdigit() and len(text) <= 18):
+        raise InputError(field=field, given=text, wanted=wanted)
+    return int(text)
 
 
 def _form(body: bytes, most_fields: int) -> dict[str, list[str]]:

@@ -16,6 +16,7 @@ from ledger.acts.opening import settings_of
 from ledger.book import reading
 from ledger.errors import InputError
 from ledger.moments import parse_local
+from ledger.web.posted import number
 from ledger.web.visits import STAFF, Route, Visit
 
 if TYPE_CHECKING:
@@ -50,35 +51,29 @@ def kind_of(name: str) -> Kind:
     raise InputError(field="paper", given=name, wanted="one of " + ", ".join(kind.name for kind in KINDS))
 
 
-def _number(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise InputError(field="slip", given=text, wanted="the number of a slip in this book")
-    return int(text)
-
-
 def paper(visit: Visit) -> "Response":
     """One paper as a PDF, shown in the browser."""
-    kind, number = kind_of(visit.path["kind"]), _number(visit.path["slip"])
+    kind, slip = kind_of(visit.path["kind"]), number(visit.path["slip"], "slip", "the number of a slip in this book")
     with visit.reading() as connection:
-        row = reading.slip_row(connection, visit.book.origin, number)
-        data = _drawn(connection, visit, kind.name, number)
+        row = reading.slip_row(connection, visit.book.origin, slip)
+        data = _drawn(connection, visit, kind.name, slip)
     happened = parse_local(row.presented_at, "occurred_at")
     if kind.personal and happened.date() < visit.now.astimezone(happened.tzinfo).date():
         why = f"{kind.copy} drawn again after the day of the slip"
-        visit.write(lambda: looking.look(visit.book, f"slip/{number}", why))
-    return visit.pdf(data, f"slip-{number}-{kind.name}.pdf")
+        visit.write(lambda: looking.look(visit.book, f"slip/{slip}", why))
+    return visit.pdf(data, f"slip-{slip}-{kind.name}.pdf")
 
 
-def _drawn(connection: "sa.Connection", visit: Visit, name: Name, number: int) -> bytes:
+def _drawn(connection: "sa.Connection", visit: Visit, name: Name, slip: int) -> bytes:
     sheet = settings_of(visit.book.folder).sheet
     if name == "to-sign":
-        return handing_over.slip_page(connection, visit.book, number, sheet)
+        return handing_over.slip_page(connection, visit.book, slip, sheet)
     if name == "stub":
-        return handing_over.stub_paper(connection, visit.book, number, sheet)
+        return handing_over.stub_paper(connection, visit.book, slip, sheet)
     if name == "labels":
-        return handing_over.labels(connection, visit.book, number)
+        return handing_over.labels(connection, visit.book, slip)
     copy, recipient = "Shop's copy", "the shop's own file"
-    return handing_over.purchase_report(connection, visit.book, number, sheet, copy=copy, recipient=recipient)
+    return handing_over.purchase_report(connection, visit.book, slip, sheet, copy=copy, recipient=recipient)
 
 
 ROUTES: tuple[Route, ...] = (

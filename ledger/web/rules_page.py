@@ -6,11 +6,11 @@ were shown: they travel in the form. Leaves all else to `acts.governing` and `ac
 
 import hashlib
 from dataclasses import replace
-from datetime import date
 from typing import TYPE_CHECKING
 
 from ledger.acts import governing, setting_up
 from ledger.errors import InputError, RuleFileWrong
+from ledger.moments import parse_day
 from ledger.web.visits import OWNERS, STAFF, Route, Visit
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def adopt(visit: Visit) -> "Response":
     """Puts the file into force that was shown."""
     text, digest = visit.fields.get("text", ""), visit.fields.get("digest", "")
     data = _as_shown(text, digest)
-    day, keys = _day(visit.fields.get("compared_on", "")), visit.owner_keys
+    day, keys = parse_day(visit.fields.get("compared_on", ""), "compared_on"), visit.owner_keys
     book = replace(visit.book, keys=keys)
     visit.write(lambda: setting_up.adopt(book, data, "the file", compared_on=day, by=book.by))
     return visit.see("/rules")
@@ -86,13 +86,6 @@ def _as_shown(text: str, digest: str) -> bytes:
     raise InputError(
         field="file", given="another file", wanted="the file whose differences were shown; choose it again"
     )
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(field="compared_on", given=text, wanted="the day it was compared with the law") from None
 
 
 ROUTES: tuple[Route, ...] = (

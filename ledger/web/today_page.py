@@ -4,12 +4,14 @@ Decides: how each number reads and where it leads. Leaves what belongs on the pa
 the act that the commands call.
 """
 
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from ledger.acts import closing, happening, holding, listing, paying, reporting, today, wording
 from ledger.acts.opening import settings_of
 from ledger.errors import InputError
+from ledger.moments import parse_day
+from ledger.web.posted import number
 from ledger.web.visits import STAFF, Route, Visit
 
 if TYPE_CHECKING:
@@ -78,16 +80,10 @@ def _must(text: str, field: str) -> str:
 
 def payout(visit: Visit) -> "Response":
     """A payout reached its payee, or came back."""
-    slip, state = _number(visit.fields.get("slip", ""), "slip"), visit.fields.get("state", "")
+    slip, state = number(visit.fields.get("slip", ""), "slip"), visit.fields.get("state", "")
     reference = visit.fields.get("reference", "").strip() or None
     visit.write(lambda: paying.settle(visit.book, slip, state, at=visit.now, reference=reference))
     return visit.see("/today")
-
-
-def _number(text: str, field: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise InputError(field=field, given=text, wanted="a whole number")
-    return int(text)
 
 
 def task(visit: Visit) -> "Response":
@@ -110,11 +106,8 @@ def close(visit: Visit) -> "Response":
 
 def sheet(visit: Visit) -> "Response":
     """The day sheet of one day as a paper: it carries the newest seal."""
-    text = visit.query.get("day") or visit.now.date().isoformat()
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise InputError(field="day", given=text, wanted="a day such as 2026-11-24") from None
+    text = visit.query.get("day")
+    day = parse_day(text, "day") if text else visit.now.date()
     with visit.reading() as connection:
         data = listing.day_sheet_paper(connection, visit.book, day, settings_of(visit.book.folder).sheet, at=visit.now)
     return visit.pdf(data, f"day-{day}.pdf")

@@ -199,6 +199,11 @@ class Visit:
         return self.counter.sessions.end_about(about)
 
 
+def faults_of(wrong: InputError | None) -> list[dict[str, str]]:
+    """What is wrong with a form, as a page tells it: the field's name and the sentence."""
+    return [] if wrong is None else [{"path": wrong.field, "says": str(wrong)}]
+
+
 def of_devices(path: str) -> bool:
     """Whether an address is one that devices ask: there nothing but JSON is understood, and no cookie opens it."""
     return path.startswith("/api/")
