@@ -6,7 +6,6 @@ import pytest
 
 from ledger.acts import drafts
 from ledger.law.answers import Limit
-from ledger.web import pictures_page
 from tests.test_barcodes import photograph
 from tests.test_scanning import HOSTILE
 from tests.test_wedge import CARD
@@ -183,4 +182,4 @@ class TestPictures:
     )
     def test_a_rule_that_forbids_keeping_is_honoured(self, must_not: str, fact: str, copy: str, against: bool) -> None:
         limit = Limit(must_not, fact, "", "r", "j", "Sample Code 1", copy)
-        assert pictures_page.is_against(limit, "print") is against
+        assert limit.forbids_capture("print") is against

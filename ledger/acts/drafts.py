@@ -21,8 +21,9 @@ from ledger.book import engine as engines
 from ledger.book import pages, tables
 from ledger.book.pages import Book, Page
 from ledger.errors import InputError, LedgerError, Said
+from ledger.slip import editing, unfinished
 from ledger.slip import fields as form
-from ledger.slip import unfinished
+from ledger.slip.document import value_of
 from ledger.slip.parts import PictureRecord
 from ledger.vault import pictures, rows
 
@@ -186,6 +187,29 @@ def margin(book: Book, kept: Kept) -> Margin:
     except LedgerError as fault:
         told = [*faults, fault] if isinstance(fault, InputError) else faults
         return Margin(None, told, [], [str(fault)])
+
+
+def following(fields: Mapping[str, str], examined: Examined) -> Mapping[str, str]:
+    """The fields with what follows from the offers taken and from the rule file, where nobody wrote otherwise.
+
+    Payout: the sum of the offers taken, their currency, the seller's name. Declaration: the words that the rule fixes.
+    """
+    slip, after = examined.slip, fields
+    taken = bool(slip.taken)
+    amount = str(slip.total_taken).rpartition(" ")[2].replace(",", "") if taken and slip.total_taken else ""
+    name = value_of(slip.seller.name) if slip.parties else None
+    currency = fields.get("ui.currency", "") if taken else ""
+    for path, value in (
+        ("payout.amount", amount),
+        ("payout.currency", currency),
+        ("payout.payee", name.full if taken and name is not None else ""),
+    ):
+        after = editing.followed(after, path, value)
+    words = examined.duties.declarations
+    if words and taken:
+        after = editing.followed(after, "declaration.text", "\n".join(dict.fromkeys(one.words for one in words)))
+        after = editing.followed(after, "declaration.language", words[0].language)
+    return after
 
 
 def _listed(one: Any) -> Listed:

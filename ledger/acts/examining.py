@@ -14,7 +14,7 @@ from ledger.assay.assessments import Assessment
 from ledger.assay.value import Valuation
 from ledger.errors import ForbiddenByLaw, StillUndecided
 from ledger.law import duties as law
-from ledger.law.answers import Duty, QuestionAsked
+from ledger.law.answers import Duty, Limit, QuestionAsked
 from ledger.law.rules import RuleFile
 from ledger.shop.settings import Settings
 from ledger.slip import completeness, facts
@@ -71,9 +71,20 @@ class Examined:
             found.append((one, open_))
         return tuple(found)
 
+    def forbids_capture(self, what: str) -> Limit | None:
+        """The limit by which a picture of this kind is not kept; None where no rule forbids it."""
+        return next((one for one in self.duties.limits if one.forbids_capture(what)), None)
+
+    def asks_looks(self) -> bool:
+        """Whether a rule asks what the seller looks like: else it is not kept."""
+        return any(one.fact in _LOOKS for one in self.duties.asks)
+
     def against(self, answers: Mapping[str, str]) -> tuple[str, ...]:
         """What is against the owner's limits and was given no reason for, in sentences."""
         return tuple(one.says for one in self.policy if one.rule not in answers)
+
+
+_LOOKS = frozenset(f"seller.{name}" for name in ("sex", "height", "eyes", "hair"))
 
 
 def rule_name(duty: Duty) -> str:

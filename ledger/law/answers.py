@@ -353,6 +353,15 @@ class Limit:
     until: datetime | None = None
     """first moment at which it no longer holds"""
 
+    @property
+    def everywhere(self) -> bool:
+        """Whether it holds towards everybody and for every copy."""
+        return not self.to and not self.copy
+
+    def forbids_capture(self, what: str) -> bool:
+        """Whether a picture of this kind must not be asked for, or not be kept, wherever it is."""
+        return self.must_not in ("ask", "keep") and self.fact == f"seller.captures.{what}" and self.everywhere
+
 
 @dataclass(frozen=True)
 class Exemption:

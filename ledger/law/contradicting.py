@@ -31,8 +31,7 @@ def contradictions(
     found = _no_way_to_pay(paid) + _kept_and_destroyed(kept) + (_no_place(held) if elsewhere else [])
     insisted = {field.fact: field for field in asked if field.need == "must"}
     for limit in limits:
-        everywhere = not limit.to and not limit.copy
-        if limit.fact in insisted and (limit.must_not == "ask" or (limit.must_not == "keep" and everywhere)):
+        if limit.fact in insisted and (limit.must_not == "ask" or (limit.must_not == "keep" and limit.everywhere)):
             rules = joined([*insisted[limit.fact].rules, f"{limit.jurisdiction}/{limit.rule}"])
             verb = "asked" if limit.must_not == "ask" else "kept"
             found.append(f"{limit.fact} must be asked and must not be {verb}: {rules}.")

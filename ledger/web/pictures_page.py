@@ -69,7 +69,7 @@ def _with(
 ) -> tuple[int, Fields]:
     """The draft's version and fields with one picture more; with the reason in its place where a rule forbids it."""
     word = told.get("what", "")
-    limit = forbids(visit, fields, word) if word else None
+    limit = _forbidding(visit, fields, word) if word else None
     if limit is not None:
         return version, filling.captured(fields, path, {**told, "not_taken": f"not kept: {limit.source}"})
     cls = _CLASSES.get(word, "seller") if word else "item"
@@ -80,23 +80,11 @@ def _with(
     return kept.version, filling.captured(fields, path, {**told, "file": file})
 
 
-def forbids(visit: Visit, fields: Fields, what: str) -> Limit | None:
-    """The limit of a rule file by which a capture of this kind is not asked for or not kept."""
+def _forbidding(visit: Visit, fields: Fields, what: str) -> Limit | None:
+    """The limit of a rule file by which a capture of this kind is not kept."""
     kept = drafts.open_(visit.book, visit.path["draft"])
     examined = drafts.margin(visit.book, replace(kept, fields=fields)).examined
-    if examined is None:
-        return None
-    return next((one for one in examined.duties.limits if is_against(one, what)), None)
-
-
-def is_against(limit: Limit, what: str) -> bool:
-    """Whether a limit says that a capture must not be asked for or kept, towards everybody and on every copy."""
-    return (
-        limit.must_not in ("ask", "keep")
-        and limit.fact == f"seller.captures.{what}"
-        and not limit.to
-        and not limit.copy
-    )
+    return None if examined is None else examined.forbids_capture(what)
 
 
 def show(visit: Visit) -> Response:

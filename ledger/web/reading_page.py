@@ -96,10 +96,7 @@ def _usual(fields: Fields, place: int) -> Fields:
 def _wants_looks(visit: Visit, fields: Fields) -> bool:
     """Whether a rule asks what the person looks like: else it is not kept."""
     examined = drafts.margin(visit.book, replace(drafts.open_(visit.book, visit.path["draft"]), fields=fields)).examined
-    if examined is None:
-        return False
-    looks = {f"seller.{name}" for name in ("sex", "height", "eyes", "hair")}
-    return any(one.fact in looks for one in examined.duties.asks)
+    return examined is not None and examined.asks_looks()
 
 
 def people(visit: Visit) -> Response:
@@ -136,19 +133,6 @@ def _copied(visit: Visit, told: str) -> Response:
     return changed(visit, change, f"party-{place}")
 
 
-def posted(visit: Visit) -> dict[str, str]:
-    """The fields of the form that are kept."""
-    return {name: value for name, value in parties.kept_fields(visit.fields).items() if value.strip()}
-
-
-def version_of(visit: Visit) -> int:
-    """The version that stood on the page. Raises: InputError where the form brings none."""
-    text = visit.fields.get("version", "")
-    if not text.isdecimal() or len(text) > 9:
-        raise InputError(field="draft", given=Said("a form without its version"), wanted="the form of this slip")
-    return int(text)
-
-
 def saved(visit: Visit, change: Callable[[Fields], Fields] = lambda fields: fields) -> drafts.Kept:
     """The draft with what was posted and a change.
 
@@ -158,21 +142,18 @@ def saved(visit: Visit, change: Callable[[Fields], Fields] = lambda fields: fiel
     draft = visit.path["draft"]
     if visit.fields.get("draft") != draft:
         raise InputError(field="form", given=Said("the form of another slip"), wanted="the form of this slip")
-    return drafts.save(visit.book, draft, change(posted(visit)), version=version_of(visit))
+    return drafts.save(visit.book, draft, change(slip_page.posted_of(visit)), version=slip_page.version_of(visit))
 
 
 def changed(visit: Visit, change: Callable[[Fields], Fields], anchor: str) -> Response:
     """Saves what was posted with a change, and answers the people's part or the way back to the page."""
     try:
-        after = change(posted(visit))
+        after = change(slip_page.posted_of(visit))
         now = visit.write(lambda: saved(visit, lambda _: after))
     except InputError as fault:
         if fault.field != "draft" or visit.wants_json:
             raise
-        kept = drafts.open_(visit.book, visit.path["draft"])
-        mine = replace(kept, fields=posted(visit), version=version_of(visit))
-        values = slip_page.values(visit, slip_page.seen(visit, mine), newest=kept.version)
-        return visit.page("slip.html", 409, **values)
+        return slip_page.conflict(visit)
     return answered(visit, now, anchor)
 
 

@@ -18,8 +18,9 @@ from ledger.errors import InputError
 from ledger.moments import local_text
 from ledger.slip import completeness, editing, schema
 from ledger.slip import fields as form
-from ledger.slip.document import Slip, value_of
+from ledger.slip.document import Slip
 from ledger.web import items_page, margin_page, parties
+from ledger.web.posted import number
 from ledger.web.visits import STAFF, Route, Visit
 
 INSTRUMENTS: Final = ("", *schema.SCHEMA["properties"]["payout"]["properties"]["instrument"]["enum"])
@@ -81,8 +82,7 @@ def post(visit: Visit) -> Response:
     A page with scripts that asks for JSON only saves: nothing is read or added while somebody types.
     """
     kept = drafts.open_(visit.book, visit.path["draft"])
-    version = _version(visit, kept)
-    posted = {name: value for name, value in parties.kept_fields(visit.fields).items() if value.strip()}
+    version, posted = version_of(visit), posted_of(visit)
     if visit.wants_json:
         return _saved(visit, _keep(visit, kept, editing.usual(posted), version))
     do = visit.fields.get("do", "save")
@@ -92,18 +92,32 @@ def post(visit: Visit) -> Response:
     except InputError as fault:
         if fault.field != "draft":
             raise
-        mine = replace(kept, fields=posted, version=version)
-        return visit.page("slip.html", 409, **values(visit, seen(visit, mine), newest=kept.version))
+        return conflict(visit)
     place = margin_page.field_id(anchor) if anchor else "items" if _lines_read(posted) else ""
     if PRESSED in visit.request.headers:
         return visit.page("slip.html", **values(visit, seen(visit, now), go=place))
     return visit.see(f"/slip/{now.id}#{place}" if place else f"/slip/{now.id}")
 
 
-def _version(visit: Visit, kept: drafts.Kept) -> int:
-    """The version that was on the page; the newest one where somebody chose to put his own in place of it."""
+def posted_of(visit: Visit) -> dict[str, str]:
+    """The fields of the form that are kept."""
+    return {name: value for name, value in parties.kept_fields(visit.fields).items() if value.strip()}
+
+
+def version_of(visit: Visit) -> int:
+    """The version that was on the page; the newest one where somebody chose to put his own in place of it.
+
+    Raises: InputError where the form brings none: then nobody knows what it would be put in place of.
+    """
     text = visit.fields.get("unkept.mine") or visit.fields.get("version", "")
-    return int(text) if text.isdigit() and len(text) < 10 else kept.version
+    return number(text, "version", "the form of this slip, with the version that it was made from")
+
+
+def conflict(visit: Visit) -> Response:
+    """The page with what was typed, where somebody else saved meanwhile: to keep one of the two."""
+    kept = drafts.open_(visit.book, visit.path["draft"])
+    mine = replace(kept, fields=posted_of(visit), version=version_of(visit))
+    return visit.page("slip.html", 409, **values(visit, seen(visit, mine), newest=kept.version))
 
 
 def _lines_read(posted: Mapping[str, str]) -> bool:
@@ -116,31 +130,8 @@ def _lines_read(posted: Mapping[str, str]) -> bool:
 def _keep(visit: Visit, kept: drafts.Kept, fields: Mapping[str, str], version: int) -> drafts.Kept:
     """Saves the fields with those that follow from them."""
     beside = drafts.margin(visit.book, replace(kept, fields=fields))
-    after = fields if beside.examined is None else following(fields, beside.examined)
+    after = fields if beside.examined is None else drafts.following(fields, beside.examined)
     return visit.write(lambda: drafts.save(visit.book, kept.id, after, version=version))
-
-
-def following(fields: Mapping[str, str], examined: Examined) -> Mapping[str, str]:
-    """The fields with what follows from the offers taken and from the rule file, where nobody wrote otherwise.
-
-    Payout: the sum of the offers taken, their currency, the seller's name. Declaration: the words that the rule fixes.
-    """
-    slip, after = examined.slip, fields
-    taken = bool(slip.taken)
-    amount = str(slip.total_taken).rpartition(" ")[2].replace(",", "") if taken and slip.total_taken else ""
-    name = value_of(slip.seller.name) if slip.parties else None
-    currency = fields.get("ui.currency", "") if taken else ""
-    for path, value in (
-        ("payout.amount", amount),
-        ("payout.currency", currency),
-        ("payout.payee", name.full if taken and name is not None else ""),
-    ):
-        after = editing.followed(after, path, value)
-    words = examined.duties.declarations
-    if words and taken:
-        after = editing.followed(after, "declaration.text", "\n".join(dict.fromkeys(one.words for one in words)))
-        after = editing.followed(after, "declaration.language", words[0].language)
-    return after
 
 
 def _test_of(visit: Visit, fields: Mapping[str, str]) -> Callable[[str], Mapping[str, str]]:
@@ -199,7 +190,6 @@ def values(visit: Visit, looked: Seen, *, newest: int | None = None, go: str = "
         "kept": kept,
         "fields": fields,
         "faults": at_fields,
-        "shown_faults": False,
         "conflict": newest is not None,
         "newest": newest,
         "go": go,
