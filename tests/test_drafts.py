@@ -82,6 +82,10 @@ class TestDrafts:
         assert [one.tray for one in drafts.listed(shop.book)] == ["7"]
         files = [path for path in Path(shop.book.folder).rglob("*") if path.is_file()]
         assert not any(b"Canary" in path.read_bytes() for path in files)
+        with engines.reading(shop.book.engine) as connection:
+            (row,) = connection.execute(sa.select(tables.drafts)).all()
+        assert b"Canary" not in tables.as_bytes(row.bytes)
+        assert "Canary" not in repr(row)
         check_book(shop)
 
     def test_of_two_who_save_one_version_the_second_is_told(self, shop: Shop) -> None:
