@@ -211,6 +211,15 @@ class Money:
         sign = "-" if self.minor < 0 else ""
         return f"{self.currency} {sign}{whole:,}" + (f".{part:0{digits}}" if digits else "")
 
+    @property
+    def digits(self) -> str:
+        """The amount alone, as `money` reads it.
+
+        >>> Money("USD", 425_000).digits
+        '4250.00'
+        """
+        return str(self).partition(" ")[2].replace(",", "")
+
     def __add__(self, other: "Money") -> "Money":
         if other.currency != self.currency:
             raise InputError(field="currency", given=other.currency, wanted=f"{self.currency}, as the other amounts")

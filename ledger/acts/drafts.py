@@ -196,7 +196,7 @@ def following(fields: Mapping[str, str], examined: Examined) -> Mapping[str, str
     """
     slip, after = examined.slip, fields
     taken = bool(slip.taken)
-    amount = str(slip.total_taken).rpartition(" ")[2].replace(",", "") if taken and slip.total_taken else ""
+    amount = slip.total_taken.digits if taken and slip.total_taken else ""
     name = value_of(slip.seller.name) if slip.parties else None
     currency = fields.get("ui.currency", "") if taken else ""
     for path, value in (

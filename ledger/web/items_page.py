@@ -124,13 +124,14 @@ def _row(
     faults: Sequence[Mapping[str, str]],
 ) -> Row:
     path = f"items.{place}"
-    known = examined is not None and line is not None and line <= len(examined.slip.items)
-    item = examined.slip.items[line - 1] if examined is not None and line is not None and known else None
-    assessment = examined.assessments.get(line) if examined is not None and line is not None else None
-    value = examined.valuations.get(line) if examined is not None and line is not None else None
+    item = assessment = value = None
+    leaves = ""
+    if examined is not None and line is not None and line <= len(examined.slip.items):
+        item = examined.slip.items[line - 1]
+        assessment, value = examined.assessments.get(line), examined.valuations.get(line)
+        leaves = wording.leaves(examined.duties.leave(line)) if item.taken else ""
     shown = {name: editing.size_of(fields, f"{path}.{name}") + 1 for name in _LISTS}
     pictures = range(shown["pictures"] - 1)
-    taken = item is not None and item.taken
     return Row(
         place=place,
         path=path,
@@ -143,19 +144,14 @@ def _row(
         tests=evidence_form.tests(fields, path),
         weighed=weighed(assessment, f"strip-{place}") if assessment is not None else None,
         worth=worth(value) if value is not None else "",
-        suggested=_figure(value),
-        leaves=wording.leaves(examined.duties.leave(line)) if taken and examined is not None and line else "",
+        suggested=value.offer.digits if value is not None and value.offer is not None else "",
+        leaves=leaves,
         pictures=tuple(
             (fields.get(f"{path}.pictures.{n}.file", ""), fields.get(f"{path}.pictures.{n}.shows", ""))
             for n in pictures
         ),
         open=any(_inside(fault["path"], path) for fault in faults),
     )
-
-
-def _figure(value: Valuation | None) -> str:
-    """What the shop's rate suggests, in digits; "" where nothing was worked out."""
-    return str(value.offer).rpartition(" ")[2].replace(",", "") if value is not None and value.offer is not None else ""
 
 
 def _inside(fault: str, path: str) -> bool:

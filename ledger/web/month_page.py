@@ -125,7 +125,7 @@ def _spread(found: Month) -> Iterator[Picture]:
                     str(Money(currency, one.melt_minor)),
                     str(Money(currency, one.paid_minor)),
                     per_cent(one.paid_ppm // 1000),
-                    f"{'-' if one.kept_minor < 0 else ''}{Money(currency, abs(one.kept_minor))}",
+                    str(Money(currency, one.kept_minor)),
                 )
                 for one in mine
             ),
