@@ -16,8 +16,9 @@ from ledger.errors import ForbiddenByLaw, StillUndecided
 from ledger.law import duties as law
 from ledger.law.answers import Duty, Limit, QuestionAsked
 from ledger.law.rules import RuleFile
+from ledger.moments import local_or_none
 from ledger.shop.settings import Settings
-from ledger.slip import completeness, facts
+from ledger.slip import completeness, describing, facts
 from ledger.slip.document import Item, Slip
 
 
@@ -70,6 +71,55 @@ class Examined:
                 open_ = tuple(each for each in one.subjects if each not in answered)
             found.append((one, open_))
         return tuple(found)
+
+    def record(self) -> dict[str, Any]:
+        """The whole margin as a JSON document, for commands and devices alike."""
+        return {
+            "duties": [duty.record() for duty in self.duties.duties],
+            "items": [
+                {
+                    "line": line,
+                    "words": describing.one_line(item),
+                    "assessment": {"says": assessment.headline(), **assessment.record()},
+                    "value": self.valuations[line].record(),
+                }
+                for line, item in enumerate(self.slip.items, 1)
+                for assessment in (self.assessments[line],)
+            ],
+            "may_leave": self.leaves(),
+            "against_policy": [one.says for one in self.policy],
+            "owed": [{"field": fault.field, "wanted": fault.wanted} for fault in self.owed],
+            "stale": list(self.duties.stale),
+            "questions": [
+                {
+                    "question": one.fact.rpartition(".")[2],
+                    "about": one.about,
+                    "type": one.type,
+                    "words": list(one.words),
+                    "asks": one.asks,
+                    "who": one.who,
+                    "unanswered": list(unanswered),
+                }
+                for one, unanswered in self.questions()
+            ],
+            "tasks": [task.record() for task in self.duties.tasks],
+            "forms": [form.record() for form in self.duties.forms],
+            "displaced": [one.says() for one in self.duties.displaced],
+            "contradictions": list(self.duties.contradictions),
+        }
+
+    def leaves(self) -> list[dict[str, Any]]:
+        """From when each item that is bought may leave, plain and cautious."""
+        return [
+            {
+                "line": line,
+                "plain": local_or_none(leave.plain),
+                "cautious": local_or_none(leave.cautious),
+                "waiting_for": leave.waiting_for,
+            }
+            for line, _item in self.slip.taken
+            for leave in (self.duties.leave(line),)
+        ]
 
     def forbids_capture(self, what: str) -> Limit | None:
         """The limit by which a picture of this kind is not kept; None where no rule forbids it."""

@@ -1,7 +1,6 @@
 """The margin of a slip on a terminal: its duties, what the tests of each item support, what is still owed."""
 
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from ledger.acts import wording
 from ledger.acts.examining import Examined, rule_name
@@ -9,67 +8,13 @@ from ledger.cli import said
 from ledger.law.answers import Undecided
 from ledger.law.answers_times import TaskDuty
 from ledger.measures import grams, thousandths
-from ledger.moments import local_text
 from ledger.slip import describing
 
 _ORDER = ("broken", "undecided", "ahead", "met")
 
 
-def record(examined: Examined) -> dict[str, Any]:
-    """The margin as a JSON document."""
-    return {
-        "duties": [duty.record() for duty in examined.duties.duties],
-        "items": [
-            {
-                "line": line,
-                "words": describing.one_line(item),
-                "assessment": {"says": assessment.headline(), **assessment.record()},
-                "value": examined.valuations[line].record(),
-            }
-            for line, item in enumerate(examined.slip.items, 1)
-            for assessment in (examined.assessments[line],)
-        ],
-        "may_leave": leaves(examined),
-        "against_policy": [one.says for one in examined.policy],
-        "owed": [{"field": fault.field, "wanted": fault.wanted} for fault in examined.owed],
-        "stale": list(examined.duties.stale),
-        "questions": [
-            {
-                "question": one.fact.rpartition(".")[2],
-                "about": one.about,
-                "type": one.type,
-                "words": list(one.words),
-                "asks": one.asks,
-                "who": one.who,
-                "unanswered": list(unanswered),
-            }
-            for one, unanswered in examined.questions()
-        ],
-        "tasks": [task.record() for task in examined.duties.tasks],
-        "forms": [form.record() for form in examined.duties.forms],
-        "displaced": [one.says() for one in examined.duties.displaced],
-        "contradictions": list(examined.duties.contradictions),
-    }
-
-
-def leaves(examined: Examined) -> list[dict[str, Any]]:
-    """From when each item that is bought may leave, plain and cautious."""
-    found = []
-    for line, _item in examined.slip.taken:
-        leave = examined.duties.leave(line)
-        found.append(
-            {
-                "line": line,
-                "plain": leave.plain and local_text(leave.plain),
-                "cautious": leave.cautious and local_text(leave.cautious),
-                "waiting_for": leave.waiting_for,
-            }
-        )
-    return found
-
-
 def leave_lines(examined: Examined) -> list[str]:
-    """The same in words, a line each."""
+    """From when each item that is bought may leave, a line each."""
     return [
         f"Item {line} may leave from: {wording.leaves(examined.duties.leave(line))}"
         for line, _item in examined.slip.taken

@@ -74,7 +74,7 @@ def check(ctx: click.Context, file: str, told: tuple[str, ...], told_in: str | N
     verdict = _verdict(examined, answers)
     before = inquiring.sold_before(book, slip) if book.keys is not None else None
     known = [f"The seller has sold here before: slips {', '.join(map(str, before))}."] if before else []
-    document = {**margin.record(examined), "sold_before": before, "exit_code": verdict}
+    document = {**examined.record(), "sold_before": before, "exit_code": verdict}
     said.answer(asked, document, [*margin.text(examined, answers), *known])
     ctx.exit(verdict)
 
@@ -240,7 +240,7 @@ def _tell(asked: Asked, book: Book, done: Recorded, draw: Mapping[str, _Draw], o
         "seal_note": done.seal,
         "papers": [str(path) for path in drawn],
         "papers_not_drawn": not_drawn,
-        "may_leave": margin.leaves(done.examined),
+        "may_leave": done.examined.leaves(),
     }
     lines = [
         f"Slip {done.slip} is {document['state']}: entry {entry.seq}, leaf {entry.leaf.hex()[:16]}, seal {short}.",

@@ -22,8 +22,6 @@ from ledger.book import engine as engines
 from ledger.book import reading, tables
 from ledger.book.pages import Book
 from ledger.errors import InputError, LedgerError, Said
-from ledger.moments import local_or_none
-from ledger.slip import describing
 from ledger.slip import reading as slip_reading
 from ledger.slip.document import Slip
 from ledger.slip.schema import SCHEMA
@@ -217,32 +215,8 @@ def _stands(visit: Visit, slip: int) -> "Response":
 
 def _margin(examined: Examined, answers: Mapping[str, str]) -> dict[str, Any]:
     stopped = bool(examined.duties.stopping())
-    return {
-        "verdict": "broken" if stopped else "undecided" if examined.unanswered(answers) else "free",
-        "duties": [duty.record() for duty in examined.duties.duties],
-        "items": [
-            {
-                "line": line,
-                "words": describing.one_line(item),
-                "says": examined.assessments[line].headline(),
-                "assessment": examined.assessments[line].record(),
-                "value": examined.valuations[line].record(),
-            }
-            for line, item in enumerate(examined.slip.items, 1)
-        ],
-        "may_leave": [
-            {
-                "line": line,
-                "plain": local_or_none(leave.plain),
-                "cautious": local_or_none(leave.cautious),
-                "waiting_for": leave.waiting_for,
-            }
-            for line, _ in examined.slip.taken
-            for leave in (examined.duties.leave(line),)
-        ],
-        "against_policy": [one.says for one in examined.policy],
-        "owed": [{"field": fault.field, "wanted": fault.wanted} for fault in examined.owed],
-    }
+    verdict = "broken" if stopped else "undecided" if examined.unanswered(answers) else "free"
+    return {"verdict": verdict, **examined.record()}
 
 
 def items(visit: Visit) -> "Response":
