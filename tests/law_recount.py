@@ -189,7 +189,9 @@ def random_case(random: Random) -> Case:
     bought = _moment(random, zone)
     events = {"purchase": bought}
     if random.random() < 0.7:
-        events["report-sent:police"] = (bought + random.randrange(-600, 10_000) * MINUTE).astimezone(zone)
+        # Reckoned in UTC: on the wall clock it might be a time that the clocks jumped over, which never was.
+        sent = bought.astimezone(UTC) + random.randrange(-600, 10_000) * MINUTE
+        events["report-sent:police"] = sent.astimezone(zone)
     table = _terms(random)
     table["readings"] = [{"reason": "another", **_reading(random, table)} for _ in range(random.choice((0, 0, 1, 2)))]
     if random.random() < 0.3:
