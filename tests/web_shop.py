@@ -115,21 +115,27 @@ class Web:
         return Web(self.shop, self.counter, self.client)
 
 
+def add_clerk(shop: Shop) -> None:
+    """A clerk whose pass-phrase opens the book, where there is none yet."""
+    book = shop.book
+    if CLERK in {staff for staff, _ in keys_file.people(book.folder / "keys.json")}:
+        return
+    keys_file.add_person(
+        book.folder / "keys.json",
+        book.opened(),
+        staff=CLERK,
+        role="clerk",
+        pass_phrase=CLERK_PHRASE,
+        chance=book.chance,
+        cost=Cost(64, 1, 1),
+    )
+    setting_up.add_person(book, CLERK, "clerk", "Ben of the tests")
+
+
 def opened(shop: Shop, *, text: bytes = b"") -> Web:
     """A counter over a shop, with an owner and a clerk, its vault closed. text: of settings.toml."""
     book = shop.book
-    with_slot = {staff for staff, _ in keys_file.people(book.folder / "keys.json")}
-    if CLERK not in with_slot:
-        keys_file.add_person(
-            book.folder / "keys.json",
-            book.opened(),
-            staff=CLERK,
-            role="clerk",
-            pass_phrase=CLERK_PHRASE,
-            chance=book.chance,
-            cost=Cost(64, 1, 1),
-        )
-        setting_up.add_person(book, CLERK, "clerk", "Ben of the tests")
+    add_clerk(shop)
     counter = serving.counter_of(book, settings.read(text), frozenset({HOST}))
     return Web(shop, counter, Client(Guard(counter)))
 
