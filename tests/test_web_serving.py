@@ -67,7 +67,7 @@ def serve(folder: Path, *more: str) -> Iterator[tuple[str, float, "subprocess.Po
 
 
 def test_the_first_page_is_there_soon_after_a_cold_start(sqlite_shop: Shop) -> None:
-    """The goal is one second; a busy machine is given four. DEVELOPERS.md has the figure measured alone."""
+    """The goal is one second on a machine that does nothing else; a busy one is given four."""
     sqlite_shop.book.engine.dispose()
     with serve(sqlite_shop.book.folder) as (place, began, process):
         with urllib.request.urlopen(f"http://{place}/sign-in", timeout=SOON) as page:
