@@ -70,7 +70,7 @@ def counter(sqlite_shop: Shop) -> Iterator[tuple[str, str]]:
     web_shop.add_clerk(sqlite_shop)
     document = slip_samples.changed(("tray", {"number": TRAY, "articles": 3}))
     draft = drafts.begin(sqlite_shop.book, tray=TRAY, fields=form.fields_of(document)).id
-    with serve(sqlite_shop.book.folder) as (place, _, _process):
+    with serve(sqlite_shop.book.folder) as (place, _process):
         yield f"http://{place}", draft
 
 

@@ -63,7 +63,7 @@ def slip_page(page: "Page", place: str, draft: str) -> list[str]:
 def test_a_scanner_stream_stays_in_its_box_and_is_read_when_it_pauses(
     sqlite_shop: Shop, draft: str, browser: "Browser"
 ) -> None:
-    with serve(sqlite_shop.book.folder) as (place, _, _process):
+    with serve(sqlite_shop.book.folder) as (place, _process):
         page = browser.new_page()
         said = slip_page(page, place, draft)
         page.locator("#scan-0").focus()
@@ -78,7 +78,7 @@ def test_a_scanner_stream_stays_in_its_box_and_is_read_when_it_pauses(
 
 
 def test_a_tab_key_of_a_person_still_leaves_the_box(sqlite_shop: Shop, draft: str, browser: "Browser") -> None:
-    with serve(sqlite_shop.book.folder) as (place, _, _process):
+    with serve(sqlite_shop.book.folder) as (place, _process):
         page = browser.new_page()
         slip_page(page, place, draft)
         page.locator("#scan-0").focus()
@@ -92,7 +92,7 @@ def test_a_tab_key_of_a_person_still_leaves_the_box(sqlite_shop: Shop, draft: st
 
 
 def test_the_camera_reads_a_barcode_and_takes_a_picture(sqlite_shop: Shop, draft: str, browser: "Browser") -> None:
-    with serve(sqlite_shop.book.folder) as (place, _, _process):
+    with serve(sqlite_shop.book.folder) as (place, _process):
         page = browser.new_page()
         said = slip_page(page, place, draft)
         page.locator(".other-ways > summary").click()
@@ -109,7 +109,7 @@ def test_the_camera_reads_a_barcode_and_takes_a_picture(sqlite_shop: Shop, draft
 
 
 def test_without_scripts_a_button_reads_what_was_scanned(sqlite_shop: Shop, draft: str, browser: "Browser") -> None:
-    with serve(sqlite_shop.book.folder) as (place, _, _process):
+    with serve(sqlite_shop.book.folder) as (place, _process):
         page = browser.new_context(java_script_enabled=False).new_page()
         slip_page(page, place, draft)
         page.locator("#scan-0").fill(CARD.replace("\x1e", "").replace("\r", "\n"))
@@ -126,7 +126,7 @@ def test_nothing_runs_over_the_edge_and_axe_finds_nothing(
     """Accessibility faults that a machine can find: axe-core's rules (WCAG 2.2)."""
     from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 
-    with serve(sqlite_shop.book.folder) as (place, _, _process):
+    with serve(sqlite_shop.book.folder) as (place, _process):
         page = browser.new_page(viewport={"width": width, "height": 900})
         slip_page(page, place, draft)
         for fold in page.locator("#parties summary").all():

@@ -38,8 +38,8 @@ def free_port() -> int:
 
 
 @contextmanager
-def serve(folder: Path, *more: str) -> Iterator[tuple[str, float, "subprocess.Popen[str]"]]:
-    """A counter in a process of its own: the address it prints, and how long the first page took from the start."""
+def serve(folder: Path, *more: str) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
+    """A counter in a process of its own: the address it prints, and the process."""
     port = free_port()
     command = [sys.executable, "-c", "from ledger.cli import main; main()", "serve", "--port", str(port), *more]
     began = time.perf_counter()
@@ -57,7 +57,7 @@ def serve(folder: Path, *more: str) -> Iterator[tuple[str, float, "subprocess.Po
                 if probe.connect_ex(("127.0.0.1", port)) == 0:
                     break
             time.sleep(0.005)
-        yield f"127.0.0.1:{port}", began, process
+        yield f"127.0.0.1:{port}", process
     finally:
         process.send_signal(signal.SIGINT)
         try:
@@ -66,25 +66,23 @@ def serve(folder: Path, *more: str) -> Iterator[tuple[str, float, "subprocess.Po
             process.kill()
 
 
-def test_the_first_page_is_there_soon_after_a_cold_start(sqlite_shop: Shop) -> None:
-    """The goal is one second on a machine that does nothing else; a busy one is given four."""
+def test_a_cold_start_ends_in_a_first_page_and_a_line_of_the_log(sqlite_shop: Shop) -> None:
+    """How long it takes is for tests/bench/bench_first_page.py to say."""
     sqlite_shop.book.engine.dispose()
-    with serve(sqlite_shop.book.folder) as (place, began, process):
+    with serve(sqlite_shop.book.folder) as (place, process):
         with urllib.request.urlopen(f"http://{place}/sign-in", timeout=SOON) as page:
             assert b"The vault is closed" in page.read()
             assert "server" not in page.headers
-        took = time.perf_counter() - began
         process.send_signal(signal.SIGTERM)
         said, log = process.communicate(timeout=SOON)
     assert f"The counter is open: http://{place}/" in said
     assert re.search(r"GET /sign-in 200 \d+ ms", log)
     assert "Traceback" not in log
-    assert took < 4.0
 
 
 def test_what_is_no_http_is_turned_away_without_a_word_about_it(sqlite_shop: Shop) -> None:
     sqlite_shop.book.engine.dispose()
-    with serve(sqlite_shop.book.folder) as (place, _, process):
+    with serve(sqlite_shop.book.folder) as (place, process):
         host, _, port = place.partition(":")
         for sent in (
             b"canary nonsense\r\n\r\n",
@@ -177,7 +175,7 @@ class TestCertificate:
         text = text.replace("[counter] ", f'[counter]\ncertificate = "{pem}"\ncertificate_key = "{pem}"\n#')
         (folder / "settings.toml").write_text(text)
         trusting = ssl.create_default_context(cafile=str(folder / "certificates" / "authority.crt"))
-        with serve(folder) as (place, _, _process):
+        with serve(folder) as (place, _process):
             with urllib.request.urlopen(f"https://{place}/sign-in", context=trusting, timeout=SOON) as page:
                 assert page.status == 200
             with pytest.raises(urllib.error.URLError, match="CERTIFICATE_VERIFY_FAILED"):
@@ -247,7 +245,7 @@ def test_a_browser_keeps_the_cookie_on_this_machine_and_finds_nothing_against_th
     from playwright.sync_api import sync_playwright
 
     sqlite_shop.book.engine.dispose()
-    with serve(sqlite_shop.book.folder) as (place, _, _process), sync_playwright() as play:
+    with serve(sqlite_shop.book.folder) as (place, _process), sync_playwright() as play:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"))
         page = browser.new_page()
         said: list[str] = []

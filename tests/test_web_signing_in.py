@@ -13,7 +13,7 @@ from ledger.book import engine as engines
 from ledger.book import tables
 from ledger.errors import InputError, LockedError
 from ledger.vault import keys_file
-from ledger.web import paths, problems, routes, serving, sessions, throttle
+from ledger.web import counter, paths, problems, routes, serving, sessions, throttle
 from ledger.web.visits import INSPECTORS, OWNERS, STAFF, PassPhraseAgain, Route, Visit
 from tests import shops, web_shop
 from tests.web_shop import CLERK, HOST, Web
@@ -131,6 +131,15 @@ class TestThrottle:
         assert 60 < web.counter.throttle.seconds(throttle.person("ada", "198.51.100.1"), now) <= 300
         assert web.counter.throttle.seconds(throttle.person("ada", "198.51.100.2"), now) == 0
         assert web.counter.throttle.seconds(throttle.person("ada", "198.51.100.1"), now + throttle.FORGOTTEN * 2) == 0
+
+    def test_what_a_stranger_typed_for_a_name_is_not_kept_even_as_a_digest(self, web: Web) -> None:
+        """It may be a pass-phrase in the wrong field, and a digest of that is easily guessed at."""
+        book = web.shop.book
+        web.sign_in("seven-quiet-geese", "x")
+        with engines.reading(book.engine) as connection:
+            rows = {row.who for row in connection.execute(tables.attempts.select())}
+        assert throttle.who(book, throttle.ACCOUNT, "seven-quiet-geese") not in rows
+        assert throttle.who(book, throttle.ACCOUNT, counter.STRANGER) in rows
 
     def test_names_and_addresses_lie_there_as_digests_only_and_not_for_long(self, web: Web) -> None:
         web.sign_in("ada", "wrong")
