@@ -39,3 +39,11 @@ class TestGivingUp:
         assert got.status_code == 422
         assert "1 to 8 letters and digits" in got.text
         assert drafts.listed(web.shop.book) == []
+
+
+def test_the_stub_of_a_slip_names_the_other_trays(web: Web) -> None:
+    one, other = (drafts.begin(web.shop.book, tray=tray, fields={}).id for tray in ("1", "2"))
+    web.sign_in("ada")
+    page = web.get(f"/slip/{one}").text
+    assert f'<a href="/slip/{other}">2</a>' in page
+    assert '<strong aria-current="page">1</strong>' in page

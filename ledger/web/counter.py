@@ -12,7 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Final, TypeVar, cast
+from typing import Final, TypeVar, cast
 from zoneinfo import ZoneInfo
 
 import jinja2
@@ -89,8 +89,6 @@ class Counter:
     throttle: Throttle = field(init=False)
     passes: Passes = field(default_factory=Passes, repr=False)
     """of inspectors"""
-    trays: Callable[[Book], list[Any]] | None = None
-    """the open drafts"""
     _good: set[bytes] = field(default_factory=set, repr=False)
     """SHA-256 of each device's token that was good when it was shown last"""
     _trying: threading.Lock = field(default_factory=threading.Lock, repr=False)

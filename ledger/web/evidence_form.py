@@ -70,6 +70,9 @@ _COMMON_ELEMENTS: Final = ("Au", "Ag", "Cu", "Zn", "Ni")
 _BESIDE: Final = ("spot", "part", "instrument", "by", "at", "note")
 """members that every test has, asked after its own"""
 
+_SAID: Final = {"per-mille": "per thousand", "per-cent": "per cent"}
+"""words of the form that the house says otherwise"""
+
 
 @dataclass(frozen=True)
 class Ask:
@@ -155,7 +158,7 @@ def _ask(
     elif node.get("type") == "array":
         yield from _rows(name, node["items"], fields, place, must=must)
     elif "enum" in node:
-        words = tuple((word, word.replace("-", " ")) for word in node["enum"])
+        words = tuple((word, _SAID.get(word, word.replace("-", " "))) for word in node["enum"])
         yield Ask(place, label, "select", (("", ""), *words), must, not must, group)
     elif node.get("type") == "boolean":
         yield Ask(place, label, "select", (("", ""), ("yes", "yes"), ("no", "no")), must, not must, group)
@@ -167,7 +170,7 @@ def _rows(name: str, node: Mapping[str, Any], fields: Mapping[str, str], place: 
     """The rows of a list that are filled, and one more; where and which part of a further reading are seldom asked."""
     for row in range(size_of(fields, place) + 1):
         if "properties" not in node:
-            words = tuple((word, word.replace("-", " ")) for word in node["enum"])
+            words = tuple((word, _SAID.get(word, word.replace("-", " "))) for word in node["enum"])
             yield Ask(f"{place}.{row}", _LABELS.get(name, name), "select", (("", ""), *words), must, not must)
             continue
         for member, inner in node["properties"].items():

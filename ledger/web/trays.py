@@ -34,7 +34,11 @@ def show(visit: Visit, fields: Mapping[str, str] | None = None, fault: InputErro
         for one in drafts.listed(visit.book)
         if one.slip is None
     ]
-    faults = [] if fault is None else [{"path": "" if fault.field == "draft" else fault.field, "says": str(fault)}]
+    faults = (
+        []
+        if fault is None
+        else [{"path": "" if fault.field == "draft" else fault.field, "says": f"Wanted is {fault.wanted}."}]
+    )
     return visit.page("trays.html", 422 if fault else 200, open=open_, fields=fields or {}, faults=faults)
 
 

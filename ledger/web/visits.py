@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 from urllib.parse import quote
 
 import sqlalchemy as sa
@@ -29,6 +29,9 @@ from ledger.web.counter import Counter
 from ledger.web.paths import Route
 from ledger.web.posted import Upload
 from ledger.web.sessions import Role, Session
+
+if TYPE_CHECKING:
+    from ledger.acts import drafts
 
 __all__ = [
     "ANYBODY",
@@ -117,11 +120,13 @@ class Visit:
             if one.place and role in one.who
         ]
 
-    def trays(self) -> Sequence[Any]:
+    def trays(self) -> "Sequence[drafts.Listed]":
         """The open drafts, for staff only."""
-        if self.counter.trays is None or self.session is None or self.session.role not in STAFF:
+        if self.session is None or self.session.role not in STAFF:
             return ()
-        return self.counter.trays(self.book)
+        from ledger.acts import drafts  # not before somebody has signed in: the first page waits for none of it
+
+        return drafts.listed(self.book)
 
     def see(self, url: str) -> Response:
         """303 to one of our own pages. Raises: InputError for any other place."""
